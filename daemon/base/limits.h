@@ -1,0 +1,29 @@
+// Every limit on what a stranger can send, in one place. Each is tested.
+#pragma once
+
+#include <cstddef>
+
+namespace clutchward::limits {
+
+// A reading is a few dozen bytes, a gateway's JSON a few hundred; what is larger is no reading.
+inline constexpr std::size_t kPayloadBytes = 8 * 1024;
+inline constexpr std::size_t kTopicBytes = 512;
+inline constexpr std::size_t kCommandBytes = 8 * 1024;
+// Readings waiting for the loop, in bytes of one inbox buffer; past it the newest is dropped.
+inline constexpr std::size_t kInboxBytes = 4 * 1024 * 1024;
+inline constexpr std::size_t kCommandInboxBytes = 1024 * 1024;
+inline constexpr std::size_t kProbesPerCabinet = 64;
+inline constexpr std::size_t kBatchesPerCabinet = 64;
+inline constexpr std::size_t kRulesPerLayer = 64;
+inline constexpr std::size_t kPatterns = 256;
+// Command ids remembered, so that a command is done once however often it arrives.
+inline constexpr std::size_t kCommandIds = 4096;
+inline constexpr std::size_t kConfigBytes = 1024 * 1024;
+inline constexpr std::size_t kYamlDepth = 20;
+inline constexpr std::size_t kYamlNodes = 200'000;
+inline constexpr std::size_t kOutboxEntries = 10'000;
+inline constexpr std::size_t kHttpBodyBytes = 8 * 1024;
+inline constexpr std::size_t kHttpConnections = 512;
+inline constexpr std::size_t kWebhookReplyBytes = 64 * 1024;
+
+}  // namespace clutchward::limits

@@ -1,0 +1,120 @@
+// The whole configuration as checked plain values: what config/ makes of the YAML and everyone else
+// reads. Nothing in here is wrong by itself; config/ has refused what was.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/time.h"
+#include "cabinet/profile.h"
+#include "reading/pattern.h"
+#include "rules/rule.h"
+
+namespace clutchward {
+
+enum class Combine : std::uint8_t { by_count, median, mean, worst };
+enum class MachineType : std::uint8_t { forced, still };
+enum class Show : std::uint8_t { celsius, fahrenheit };
+
+struct CabinetSettings {
+  std::string name;                       // "" : the id
+  Combine combine = Combine::by_count;    // median while three probes are fresh, else worst
+  std::map<std::string, Milli> offsets;   // by probe, added to what it says
+  std::map<std::string, Part> probes;     // air where unsaid
+  MachineType machine = MachineType::forced;
+  bool turner = false;                    // turning is due although no turn was ever heard
+  bool operator==(const CabinetSettings&) const = default;
+};
+
+struct BatchSettings {
+  std::string id;
+  std::string profile;
+  std::string cabinet;
+  Wall set_at{};
+  int eggs = 0;                           // 0: not said
+  std::optional<Span> recovery;
+  RulePatches rules;
+  bool operator==(const BatchSettings&) const = default;
+};
+
+struct TlsSettings {
+  std::string ca_file;
+  std::string certificate_file;
+  std::string key_file;
+  bool operator==(const TlsSettings&) const = default;
+};
+
+struct BrokerSettings {
+  std::string url;                        // mqtt://host[:port] or mqtts://host[:port]
+  std::string base;                       // no wildcard, no slash at its ends
+  std::string user;
+  std::string password_file;
+  std::string client_id;                  // "" : made once and kept in the state
+  TlsSettings tls;
+  bool operator==(const BrokerSettings&) const = default;
+};
+
+struct WebhookChannel {
+  std::string url;
+  std::string secret_file;                // Standard Webhooks secret ("whsec_..."), "" : unsigned
+  std::string method;                     // "" : POST
+  std::vector<std::pair<std::string, std::string>> headers;
+  std::string body;                       // Mustache template; "" : the CloudEvents body
+  bool operator==(const WebhookChannel&) const = default;
+};
+
+struct EmailChannel {
+  std::string address;
+  bool operator==(const EmailChannel&) const = default;
+};
+
+// One way to reach one person. Exactly one of the two is set.
+struct ChannelSettings {
+  std::optional<WebhookChannel> webhook;
+  std::optional<EmailChannel> email;
+  bool operator==(const ChannelSettings&) const = default;
+};
+
+struct SmtpSettings {
+  std::string url;                        // smtp://host[:port] or smtps://host[:port]; "" : none
+  std::string from;
+  std::string user;
+  std::string password_file;
+  std::string ca_file;
+  bool operator==(const SmtpSettings&) const = default;
+};
+
+struct EscalationStep {
+  Span after{0};
+  std::vector<std::string> notify;        // contact ids
+  bool operator==(const EscalationStep&) const = default;
+};
+
+struct PageSettings {
+  std::string listen;                     // address:port, "" : no page
+  bool operator==(const PageSettings&) const = default;
+};
+
+struct Settings {
+  std::string site;
+  std::string timezone = "UTC";
+  Show show = Show::celsius;
+  BrokerSettings broker;
+  std::vector<TopicPattern> patterns;
+  std::map<std::string, CabinetSettings> cabinets;
+  RulePatches rules;
+  std::map<std::string, Profile> profiles;
+  std::vector<BatchSettings> batches;
+  std::map<std::string, std::vector<ChannelSettings>> contacts;
+  SmtpSettings smtp;
+  Span recovery{std::chrono::minutes{60}};
+  Span gather{std::chrono::seconds{10}};
+  int max_cabinets = 10'000;
+  std::vector<EscalationStep> escalation; // rising `after`
+  PageSettings page;
+  bool operator==(const Settings&) const = default;
+};
+
+}  // namespace clutchward

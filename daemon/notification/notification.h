@@ -1,0 +1,46 @@
+// One message owed to one contact over one of its channels, and what became of it. The text is final
+// when it is made: channels carry it, they do not decide.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "alarm/event.h"
+#include "base/time.h"
+
+namespace clutchward {
+
+enum class Urgency : std::uint8_t { quiet, low, medium, high };
+std::string_view name_of(Urgency urgency);
+
+struct Notification {
+  std::string id;           // never changes over retries: webhook-id, Message-ID
+  std::string contact;
+  int channel = 0;          // index into the contact's channels
+  Urgency urgency = Urgency::medium;
+  std::string first_line;   // plain ASCII, at most 80 characters
+  std::string message;      // the whole text, lines of plain UTF-8, "\n" ends
+  std::string episode;      // of the alarm in the first line; "" for a test or a service message
+  std::string thread;       // one alarm's mails hang together under it
+  AlarmKey subject;         // the alarm of the first line
+  std::vector<AlarmEvent> events;
+  Wall made_at{};
+  bool operator==(const Notification&) const = default;
+};
+
+enum class Outcome : std::uint8_t {
+  delivered,
+  try_again,  // time-out, refused connection, 4xx of SMTP, 5xx/429 of HTTP
+  failed      // will not work by trying again soon: bad recipient, 4xx of HTTP, bad configuration
+};
+
+struct DeliveryReport {
+  std::string id;
+  Outcome outcome = Outcome::delivered;
+  std::string detail;       // the last line the other side said, printable
+  std::optional<Span> retry_after;  // asked for by the other side
+  bool operator==(const DeliveryReport&) const = default;
+};
+
+}  // namespace clutchward
