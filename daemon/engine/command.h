@@ -2,6 +2,8 @@
 // recording), and one answer.
 #pragma once
 
+#include <array>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
