@@ -25,10 +25,6 @@ Span last_earlier_interval(const BatchWatch& batch) {
   return Span{0};
 }
 
-Span time_of_day(const World& world, Wall wall) {
-  const auto local = world.zone.to_local(wall);
-  return local - std::chrono::floor<std::chrono::days>(local);
-}
 
 }  // namespace
 

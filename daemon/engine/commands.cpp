@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "base/limits.h"
 #include "engine/wording.h"
 
 namespace clutchward {

@@ -225,12 +225,6 @@ void reschedule(World& world, CabinetWatch& cabinet);
 void fire_until(World& world, Steady until, bool inclusive);
 std::optional<Steady> next_deadline(World& world);
 
-// --- saved.cpp: the state as trees ---------------------------------------------------------------
-Tree save_cabinet(const World& world, const CabinetWatch& cabinet);
-Tree save_batch(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch);
-void restore_world(World& world, const std::vector<std::pair<std::string, Tree>>& kept,
-                   Wall saved_at);
-
 // --- views.cpp -----------------------------------------------------------------------------------
 AlarmView view_of(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
                   const Slot& slot);
