@@ -31,7 +31,8 @@ struct TopicPattern {
   bool operator==(const TopicPattern&) const = default;
 };
 
-// What a topic says by itself.
+// Whose message it is: from the topic's own levels, else the pattern's fixed ids, else probe "main".
+// The views point into the topic or the pattern.
 struct TopicMatch {
   std::string_view cabinet;
   std::string_view probe;
@@ -41,7 +42,9 @@ struct TopicMatch {
 std::string topic_filter(const TopicPattern& pattern);
 
 // Why a pattern cannot work ("" where it can): a level that is named twice, no cabinet, '#' before
-// the end, an empty topic, a name that is neither {cabinet} nor {probe} nor a plain word.
+// the end, an empty topic, a name that is neither {cabinet} nor {probe} nor a plain word, an id given
+// both ways, a pointer that is none, a unit that the quantity does not have, nothing to read. One
+// sentence, the first fault found.
 std::string pattern_fault(const TopicPattern& pattern);
 
 // Matches as MQTT 3.1.1 section 4.7 says (wildcards at the first level do not match topics that
