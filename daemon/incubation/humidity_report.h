@@ -15,12 +15,12 @@ enum class TemperatureUnit : std::uint8_t { celsius, fahrenheit };
 // Temperatures in `unit`; exactly one of the three ways in besides the dry bulb.
 struct HumidityQuestion {
   double dry = 0;
-  std::optional<double> wet;
-  std::optional<double> relative_humidity;  // percent
-  std::optional<double> dew_point;
+  std::optional<double> wet{};
+  std::optional<double> relative_humidity{};  // percent
+  std::optional<double> dew_point{};
   double altitude_m = 0;
   TemperatureUnit unit = TemperatureUnit::celsius;
-  std::optional<double> coefficient_per_k;  // none: thermodynamic wet bulb
+  std::optional<double> coefficient_per_k{};  // none: thermodynamic wet bulb
   bool operator==(const HumidityQuestion&) const = default;
 };
 
