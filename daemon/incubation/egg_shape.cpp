@@ -18,7 +18,7 @@ Result<EggShape> egg_shape(double length_mm, double breadth_mm, double specific_
   shape.narushin_surface_cm2 =
       (3.155 - 0.0136 * length_mm + 0.0115 * breadth_mm) * length_mm * breadth_mm / 100;
   shape.hoyt_volume_ml = 0.51 * box_ml;
-  shape.fresh_mass_g = shape.narushin_volume_ml * specific_gravity;
+  shape.fresh_mass_g = shape.hoyt_volume_ml * specific_gravity;
   return shape;
 }
 

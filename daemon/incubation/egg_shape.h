@@ -14,7 +14,7 @@ struct EggShape {
   double narushin_volume_ml = 0;    // (0.6057 - 0.0018 B) L B^2, hens' eggs
   double narushin_surface_cm2 = 0;  // (3.155 - 0.0136 L + 0.0115 B) L B, hens' eggs
   double hoyt_volume_ml = 0;        // 0.51 L B^2, birds in general
-  double fresh_mass_g = 0;          // Narushin's volume x specific gravity
+  double fresh_mass_g = 0;          // Hoyt's volume x specific gravity, birds in general
   bool operator==(const EggShape&) const = default;
 };
 
