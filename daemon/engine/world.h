@@ -130,6 +130,7 @@ struct World {
   std::vector<Change> changes;
   std::vector<std::string> attending_ended;
   std::vector<std::string> notes;        // lines for the log
+  std::vector<TestRequest> tests;        // messages that a person wants sent to see that they arrive
 
   std::unordered_map<std::string, Reply> answered;  // commands by id
   std::deque<std::string> answered_order;
