@@ -23,8 +23,8 @@ struct Operation {
   Kind kind;
   int inode = -1;
   std::string path;
-  std::string to;     // rename
-  std::string bytes;  // write
+  std::string to;               // rename
+  std::string bytes;            // write
   std::uint64_t attempted = 0;  // mark: the highest turn handed over, and the highest acknowledged
   std::uint64_t acknowledged = 0;
 };
