@@ -151,7 +151,7 @@ std::optional<Extent> next_complete_document(std::string_view journal, std::size
     if (end == std::string_view::npos) return std::nullopt;
     if (end + 1 < kChecksumLine || body.substr(0, kChecksum.size()) != kChecksum) continue;
     const std::string_view covered = body.substr(kChecksumLine, end + 1 - kChecksumLine);
-    if (body.substr(kChecksum.size(), 8) != checksum_text(crc32c(covered))) continue;
+    if (body.substr(kChecksum.size(), 10) != checksum_text(crc32c(covered)) + "\"\n") continue;
     return Extent{begin, from + end + kEnd.size()};
   }
 }
