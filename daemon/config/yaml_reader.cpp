@@ -118,8 +118,12 @@ class Builder : public YAML::EventHandler {
     const char quote = text_[start];
     if (quote != '"' && quote != '\'') return;
     for (std::size_t at = start + 1; at < text_.size(); ++at) {
-      if (text_[at] == quote) return;  // '' within '...' only ends and begins again
-      if (quote == '"' && text_[at] == '\\') ++at;
+      const bool doubled = quote == '\'' && text_.substr(at, 2) == "''";
+      if (doubled || (quote == '"' && text_[at] == '\\')) {
+        ++at;
+      } else if (text_[at] == quote) {
+        return;
+      }
     }
     stop(place_of(mark), "a text in quotes begins here and does not end; expected " +
                              std::string(quote == '"' ? "\"" : "'") + " behind it");
