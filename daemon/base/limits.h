@@ -27,5 +27,12 @@ inline constexpr std::size_t kOutboxEntries = 10'000;
 inline constexpr std::size_t kHttpBodyBytes = 8 * 1024;
 inline constexpr std::size_t kHttpConnections = 512;
 inline constexpr std::size_t kWebhookReplyBytes = 64 * 1024;
+// Lines that a mail or web server may say in one transfer and the part of each that is kept.
+inline constexpr std::size_t kChannelReplyLines = 256;
+inline constexpr std::size_t kChannelReplyLineBytes = 1024;
+// Messages waiting in one channel; the outbox keeps what is past it and offers it again.
+inline constexpr std::size_t kChannelQueue = 256;
+inline constexpr std::size_t kSecretFileBytes = 4 * 1024;
+inline constexpr std::size_t kSecretLines = 8;
 
 }  // namespace clutchward::limits
