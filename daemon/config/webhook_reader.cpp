@@ -38,6 +38,10 @@ void read_headers(const Field& field, WebhookChannel& webhook) {
                  " headers; expected at most " + std::to_string(kHeaders));
     return;
   }
+  const auto stood_before = [&](const std::string& name) {
+    return std::any_of(webhook.headers.begin(), webhook.headers.end(),
+                       [&](const auto& other) { return lower(other.first) == lower(name); });
+  };
   for (const auto& [name, place, value] : entries) {
     if (!valid_header_name(name)) {
       field.faults.add(place, field.path + ": \"" + printable(name, 60) +
@@ -46,8 +50,7 @@ void read_headers(const Field& field, WebhookChannel& webhook) {
     } else if (ours(name)) {
       field.faults.add(place, field.path + ": the header \"" + name +
                                   "\" is set with each message; expected others");
-    } else if (std::any_of(webhook.headers.begin(), webhook.headers.end(),
-                           [&](const auto& other) { return lower(other.first) == lower(name); })) {
+    } else if (stood_before(name)) {
       field.faults.add(place,
                        field.path + ": the header \"" + name + "\" stands twice; expected it once");
     } else if (!value.is_word() || !valid_header_value(value.node.text)) {
