@@ -1,10 +1,19 @@
-// One checkpoint's files. Several temporaries are written before the first is synced: the file
-// system then commits them together, which costs a small part of one by one.
+// One checkpoint's files. A sync of each file waits for the medium each time (1,000 files: 5.6 s as
+// measured on a virtual disk); one sync of the whole disk for 256 of them took a twentieth of that.
 #include "store/checkpointer.h"
 
 #include <cerrno>
 
 namespace clutchward {
+namespace {
+
+// At leisure a turn waits for so many files at most: where a card takes a tenth of a second for a
+// sync (reference, durability on SD cards), under half a second.
+constexpr std::size_t kFilesAtLeisure = 4;
+// In a hurry: bounded by the descriptors that a process may hold open, commonly 1,024.
+constexpr std::size_t kFilesInAHurry = 256;
+
+}  // namespace
 
 void Checkpointer::remember(const std::string& key, const std::optional<Tree>& value) {
   const auto group = places_.group_of(key);
@@ -34,8 +43,8 @@ void Checkpointer::begin(ChangeMap changes, std::uint64_t sequence, Wall at) {
   }
 }
 
-Checkpointer::Progress Checkpointer::advance(std::size_t files) {
-  if (next_job_ < jobs_.size()) return write_some(files) ? Progress::more : Progress::failed;
+Checkpointer::Progress Checkpointer::advance(Pace pace) {
+  if (next_job_ < jobs_.size()) return write_some(pace) ? Progress::more : Progress::failed;
   return sync_folders() ? Progress::done : Progress::failed;
 }
 
@@ -104,21 +113,31 @@ std::optional<std::string> Checkpointer::bytes_of(const Job& job) const {
   return write_checkpoint(sequence_, at_, entries);
 }
 
-bool Checkpointer::write_some(std::size_t files) {
+bool Checkpointer::write_some(Pace pace) {
+  std::size_t files = pace == Pace::hurry ? kFilesInAHurry : kFilesAtLeisure;
   for (; files > 0 && next_job_ < jobs_.size(); --files, ++next_job_) {
     const Job& job = jobs_[next_job_];
     const std::optional<std::string> bytes = bytes_of(job);
     if (bytes ? !write_temporary(job.path, *bytes) : !remove_file(job.path)) return false;
   }
-  return settle_temporaries();
+  return settle_temporaries(pace);
 }
 
-bool Checkpointer::settle_temporaries() {
-  for (Temporary& temporary : temporaries_) {
-    const Errno error = disk_.sync(temporary.file);
-    disk_.close(std::exchange(temporary.file, -1));
-    if (error != 0) return fail("synced", temporary.path, error);
+bool Checkpointer::sync_temporaries(Pace pace) {
+  if (pace == Pace::hurry && temporaries_.size() > kFilesAtLeisure) {
+    // The first was opened before anything was written to the others.
+    const Errno error = disk_.sync_all(temporaries_.front().file);
+    return error == 0 || fail("synced with others", temporaries_.front().path, error);
   }
+  for (const Temporary& temporary : temporaries_)
+    if (const Errno error = disk_.sync(temporary.file))
+      return fail("synced", temporary.path, error);
+  return true;
+}
+
+bool Checkpointer::settle_temporaries(Pace pace) {
+  if (!sync_temporaries(pace)) return false;
+  for (Temporary& temporary : temporaries_) disk_.close(std::exchange(temporary.file, -1));
   for (const Temporary& temporary : temporaries_) {
     const std::string path = temporary.path.substr(0, temporary.path.size() - 4);
     const Errno error = disk_.rename(temporary.path, path);

@@ -27,9 +27,12 @@ class Checkpointer {
   // Begins a checkpoint that holds these changes at this turn.
   void begin(ChangeMap changes, std::uint64_t sequence, Wall at);
   bool running() const { return running_; }
-  // Writes up to `files` files. After `failed` why() says what, and the changes are to be taken
-  // back and come again with the next checkpoint.
-  Progress advance(std::size_t files);
+  enum class Pace { leisure, hurry };
+  // Writes a few files, so that turns that come in meanwhile do not wait long; in a hurry many,
+  // with one sync of the whole disk for all of them, however long other programs' data take. After
+  // `failed` why() says what, and the changes are to be taken back and come again with the next
+  // checkpoint.
+  Progress advance(Pace pace);
   const std::string& why() const { return why_; }
   // Ends the checkpoint; answers its changes.
   ChangeMap end();
@@ -49,10 +52,11 @@ class Checkpointer {
   bool make_folders(const std::string& folder);
   bool remove_file(const std::string& path);
   bool write_temporary(const std::string& path, const std::string& bytes);
-  bool write_some(std::size_t files);
+  bool write_some(Pace pace);
   // The file's bytes, or none: it holds nothing any more.
   std::optional<std::string> bytes_of(const Job& job) const;
-  bool settle_temporaries();
+  bool settle_temporaries(Pace pace);
+  bool sync_temporaries(Pace pace);
   bool sync_folders();
 
   FileSystem& disk_;

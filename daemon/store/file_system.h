@@ -35,6 +35,8 @@ struct FileSystem {
   // The file's bytes and length are on the medium once this answers 0. After any other answer
   // nothing is known about them and asking again proves nothing.
   virtual Errno sync(int file) = 0;
+  // As sync(), for everything that was written to the disk that holds `file` since that was opened.
+  virtual Errno sync_all(int file) = 0;
   virtual void close(int file) = 0;
   // Room for `bytes` bytes, really taken from the disk.
   virtual Errno reserve(int file, std::size_t bytes) = 0;

@@ -6,13 +6,6 @@
 #include "base/limits.h"
 
 namespace clutchward {
-namespace {
-
-// Files written between two looks at the waiting turns: a handful of syncs, well under what a
-// keeper would notice even where a card takes a tenth of a second for each.
-constexpr std::size_t kFilesAtOnce = 16;
-
-}  // namespace
 
 bool Ledger::append(std::vector<Turn> turns) {
   std::string bytes;
@@ -165,9 +158,9 @@ void Ledger::begin_checkpoint() {
   checkpointer_.begin(std::exchange(unsettled_, {}), sequence_, at_);
 }
 
-void Ledger::continue_checkpoint() {
+void Ledger::continue_checkpoint(Checkpointer::Pace pace) {
   if (!checkpointer_.running() || !trouble_.empty()) return;
-  const Checkpointer::Progress progress = checkpointer_.advance(kFilesAtOnce);
+  const Checkpointer::Progress progress = checkpointer_.advance(pace);
   if (progress == Checkpointer::Progress::failed) give_checkpoint_up(checkpointer_.why());
   if (progress == Checkpointer::Progress::done) finish_checkpoint();
 }

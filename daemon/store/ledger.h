@@ -76,8 +76,9 @@ class Ledger {
   bool checkpoint_running() const { return checkpointer_.running(); }
   // Begins a checkpoint of everything appended so far; nothing to do while one is running.
   void begin_checkpoint();
-  // A few files' worth of it, so that turns that come in meanwhile wait no longer than that.
-  void continue_checkpoint();
+  // A few files' worth of it, so that turns that come in meanwhile wait no longer than that; in a
+  // hurry (at the end, when none come in) many.
+  void continue_checkpoint(Checkpointer::Pace pace = Checkpointer::Pace::leisure);
   bool has_unsettled() const { return !unsettled_.empty() || checkpointer_.running(); }
 
   // What to tell to the log, oldest first; each is told once.

@@ -65,6 +65,9 @@ Written RealFiles::write(int file, std::string_view bytes) {
 
 Errno RealFiles::sync(int file) { return answer_of(::fdatasync(file)); }
 
+// Linux reports here what failed to be written since `file` was opened (from 5.8 on, syncfs(2)).
+Errno RealFiles::sync_all(int file) { return answer_of(::syncfs(file)); }
+
 void RealFiles::close(int file) { ::close(file); }
 
 Errno RealFiles::reserve(int file, std::size_t bytes) {

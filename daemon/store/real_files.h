@@ -15,6 +15,7 @@ class RealFiles : public FileSystem {
   Opened create(const std::string& path) override;
   Written write(int file, std::string_view bytes) override;
   Errno sync(int file) override;
+  Errno sync_all(int file) override;
   void close(int file) override;
   Errno reserve(int file, std::size_t bytes) override;
   Errno rename(const std::string& from, const std::string& to) override;

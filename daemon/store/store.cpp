@@ -153,11 +153,11 @@ bool Store::work(std::vector<Turn> turns, bool probing) {
 
 void Store::finish() {
   if (!ledger_->retry()) return;
-  while (ledger_->checkpoint_running()) ledger_->continue_checkpoint();
+  constexpr auto kHurry = Checkpointer::Pace::hurry;
+  while (ledger_->checkpoint_running()) ledger_->continue_checkpoint(kHurry);
   if (!ledger_->has_unsettled()) return;
   ledger_->begin_checkpoint();
-  while (ledger_->checkpoint_running() && ledger_->trouble().empty())
-    ledger_->continue_checkpoint();
+  while (ledger_->checkpoint_running()) ledger_->continue_checkpoint(kHurry);
 }
 
 void Store::publish(bool proven) {

@@ -16,6 +16,7 @@ namespace {
 
 struct Unsynced : clutchward::RealFiles {
   clutchward::Errno sync(int) override { return 0; }
+  clutchward::Errno sync_all(int) override { return 0; }
   clutchward::Errno sync_folder(const std::string&) override { return 0; }
 };
 

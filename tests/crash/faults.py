@@ -13,7 +13,7 @@ import subprocess
 import sys
 import tempfile
 
-CALLS = ("fsync", "fdatasync", "write", "rename", "openat", "unlink")
+CALLS = ("fsync", "fdatasync", "syncfs", "write", "rename", "openat", "unlink")
 FAILURES = ("error=EIO", "error=ENOSPC", "error=EINTR", "signal=SIGKILL")
 TURNS = 8
 

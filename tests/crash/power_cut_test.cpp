@@ -42,7 +42,7 @@ void run(MemoryDisk& disk, std::uint64_t first, std::uint64_t last) {
   for (int tries = 0; tries < 3 && !ledger.retry(); ++tries) continue;
   disk.mark(last, ledger.saved());
   ledger.begin_checkpoint();
-  while (ledger.checkpoint_running()) ledger.continue_checkpoint();
+  while (ledger.checkpoint_running()) ledger.continue_checkpoint(Checkpointer::Pace::hurry);
 }
 
 // "" where the state is right, else what is wrong with it.

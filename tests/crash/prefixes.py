@@ -14,7 +14,7 @@ import subprocess
 import sys
 import tempfile
 
-CALLS = "openat,write,pwrite64,fsync,fdatasync,rename,unlink,ftruncate,close,mkdir,fallocate"
+CALLS = "openat,write,pwrite64,fsync,fdatasync,syncfs,rename,unlink,ftruncate,close,mkdir,fallocate"
 LINE = re.compile(r"^(\d+) +(.*)$")
 DONE = re.compile(r"^(\w+)\((.*)\) += (-?\d+)")
 STRING = re.compile(r'"((?:\\x[0-9a-f]{2})*)"')
@@ -97,6 +97,8 @@ def operations(trace, root):
                 result.append(("write", inode_of[path], data))
             elif name in ("fsync", "fdatasync"):
                 result.append(("sync", inode_of[path]) if path in inode_of else ("syncdir", path))
+            elif name == "syncfs":
+                result.append(("syncall",))
             elif name in ("pwrite64", "ftruncate"):
                 sys.exit(f"{name} is not in the model")
     return result
@@ -161,6 +163,8 @@ def states(recorded, root):
                 acknowledged = operation[2]
         elif kind == "sync":
             settle(lambda p: p[0] == "write" and p[1] == operation[1])
+        elif kind == "syncall":  # of data: nobody may count on it for names
+            settle(lambda p: p[0] == "write")
         elif kind == "syncdir":
             settle(lambda p: p[0] != "write" and folder_of(p) == operation[1])
         elif kind != "start":
