@@ -58,10 +58,18 @@ std::vector<std::string> rest_of(const Notification& message) {
   return lines;
 }
 
+// True for the blank between a number and its unit, where a line must not break.
+bool joins_unit(std::string_view text, std::size_t at) {
+  if (at == 0 || text[at] != ' ' || text[at - 1] < '0' || text[at - 1] > '9') return false;
+  std::string_view unit = text.substr(at + 1);
+  unit = unit.substr(0, unit.find_first_of(" ,.;:)"));
+  return unit == "C" || unit == "F" || unit == "%" || unit == "°C" || unit == "°F";
+}
+
 std::string escaped(std::string_view text) {
   std::string html;
-  for (const char c : text) {
-    switch (c) {
+  for (std::size_t at = 0; at < text.size(); ++at) {
+    switch (text[at]) {
       case '&':
         html += "&amp;";
         break;
@@ -77,8 +85,11 @@ std::string escaped(std::string_view text) {
       case '\'':
         html += "&#39;";
         break;
+      case ' ':
+        html += joins_unit(text, at) ? "&nbsp;" : " ";
+        break;
       default:
-        html += c;
+        html += text[at];
     }
   }
   return html;
@@ -145,8 +156,15 @@ std::string paragraphs(const std::vector<std::string>& lines) {
       continue;
     }
     if (line.starts_with("- ") || line.starts_with("* ")) {
-      html += "<div style=\"margin:0 0 6px;padding-left:18px;text-indent:-14px\">&bull;&nbsp; " +
-              with_links(line.substr(2)) + "</div>\n";
+      html +=
+          "<div style=\"margin:0 0 6px;padding-left:18px;text-indent:-18px\">"
+          "<span style=\"display:inline-block;width:18px;text-indent:0\">&bull;</span>" +
+          with_links(std::string_view(line).substr(2)) + "</div>\n";
+      continue;
+    }
+    if (line.back() == ':') {
+      html += "<div style=\"margin:0 0 6px;font-weight:700\">" +
+              escaped(std::string_view(line).substr(0, line.size() - 1)) + "</div>\n";
       continue;
     }
     html += kRow;

@@ -16,10 +16,10 @@ namespace {
 using Json = nlohmann::ordered_json;
 constexpr auto kReplace = Json::error_handler_t::replace;
 
-constexpr std::array<std::string_view, 4> kUrgencyNames = {"quiet", "low", "medium", "high"};
+constexpr std::array<std::string_view, 4> kUrgencyWords = {"quiet", "low", "medium", "high"};
 
 std::string_view word_of(Urgency urgency) {
-  return kUrgencyNames.at(static_cast<std::size_t>(urgency));
+  return kUrgencyWords.at(static_cast<std::size_t>(urgency));
 }
 
 constexpr std::string_view kUnreserved =

@@ -98,9 +98,9 @@ TEST_F(Mail, SaysEverythingInBothParts) {
             "still one, sent again to be sure.\n");
   const std::string html = part(1, "html");
   for (const char* said :
-       {"TOO HOT Setter A 39.8 C rising (max 39.5) since 02:14. Open the door", "39.8 °C, rising",
-        "hens-12, day 9", "Take out the eggs&#39; tray &amp; say &quot;seen&quot;.",
-        "20260301T021400-7.mara-1"})
+       {"TOO HOT Setter A 39.8&nbsp;C rising (max 39.5) since 02:14. Open the door",
+        "39.8&nbsp;°C, rising", "hens-12, day 9",
+        "Take out the eggs&#39; tray &amp; say &quot;seen&quot;.", "20260301T021400-7.mara-1"})
     EXPECT_NE(html.find(said), std::string::npos) << said;
 }
 
