@@ -27,10 +27,11 @@ struct FieldReading {
 };
 
 // A JSON payload (RFC 8259, read whole): one entry a field, in the order of `fields`. A document
-// that is broken, or in which a key stands twice, gives that rejection for every field. A number past
-// a double is not_finite for its own field only. A number in quotes is no number (wrong_type).
-// On/off quantities take true, false, 1, 0 and, in quotes, the words of a plain payload; a turn takes
-// any number, true or word, of which 0, false and the words for off are Rejection::empty.
+// that is broken, or in which a key stands twice, gives that rejection for every field. A number
+// past a double is not_finite for its own field only. A number in quotes is no number (wrong_type).
+// On/off quantities take true, false, 1, 0 and, in quotes, the words of a plain payload; a turn
+// takes any number, true or word, of which 0, false and the words for off are Rejection::empty.
+//
 // Not thread-safe: one decoder a thread; it keeps its parser's memory.
 class JsonDecoder {
  public:

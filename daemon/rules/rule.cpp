@@ -113,6 +113,7 @@ std::string_view name_of(Priority priority) {
 
 bool is_machine_rule(const std::string& id, RuleKind kind, std::optional<bool> machine) {
   if (kind == RuleKind::silent || kind == RuleKind::spread || kind == RuleKind::power) return true;
+  if (kind == RuleKind::turning || kind == RuleKind::still || kind == RuleKind::broker) return false;
   return machine.value_or(id == "overheat");
 }
 
