@@ -90,7 +90,10 @@ Episode::Attempt* Episode::attempt(const std::string& contact, int channel) {
 
 void Episode::note_attempt(const std::string& contact, int channel, std::string_view way, Wall at) {
   Attempt* found = attempt(contact, channel);
-  if (found == nullptr) found = &attempts.emplace_back();
+  if (found == nullptr) {
+    found = &attempts.emplace_back();
+    found->first_at = at;
+  }
   found->contact = contact;
   found->channel = channel;
   found->way = way;
@@ -147,7 +150,9 @@ Tree tree_of(const Episode& episode, const kept::Clocks& clocks) {
   for (const Episode::Attempt& one : episode.attempts) {
     Tree item = Tree::map();
     item.add("contact", Tree(one.contact)).add("channel", kept::number(one.channel));
-    item.add("way", Tree(one.way)).add("at", Tree(to_rfc3339(one.at)));
+    item.add("way", Tree(one.way));
+    item.add("first_at", Tree(to_rfc3339(one.first_at)));
+    item.add("at", Tree(to_rfc3339(one.at)));
     if (one.taken_at) item.add("taken_at", Tree(to_rfc3339(*one.taken_at)));
     if (one.failed) item.add("failed", Tree("yes"));
     if (!one.last_answer.empty()) item.add("last_answer", Tree(one.last_answer));
@@ -169,6 +174,7 @@ void read_people(const Tree& tree, Episode& episode) {
     one.contact = kept::text(item, "contact");
     one.channel = static_cast<int>(kept::number(item, "channel"));
     one.way = kept::text(item, "way");
+    one.first_at = kept::wall(item, "first_at").value_or(*at);
     one.at = *at;
     one.taken_at = kept::wall(item, "taken_at");
     one.failed = kept::yes(item, "failed");

@@ -18,12 +18,13 @@ struct Episode {
     bool lately = true;  // since the last announcement: only these are reminded
     bool operator==(const Told&) const = default;
   };
-  // The last try to reach a contact over one channel.
+  // How a contact was told over one channel: first and last, and what became of the last.
   struct Attempt {
     std::string contact;
     int channel = 0;
     std::string way;  // "webhook", "email"
-    Wall at{};        // made_at of its message
+    Wall first_at{};
+    Wall at{};  // made_at of the last message
     std::optional<Wall> taken_at;
     bool failed = false;
     std::string last_answer;

@@ -70,6 +70,7 @@ struct Announcer::State {
             Moment now);
   void complete(Telling& telling, const Views& views, Moment now);
   void note_told(const std::string& contact, const std::vector<AlarmKey>& alarms, Moment now);
+  void share_steps(const Rings& rings, const Views& views);
   // Puts reminders off that a message just made has spoken for; lets episodes go that are over.
   void settle(const Rings& rings, const std::map<std::string, Urgency>& told,
               const AlarmLookup& lookup, Moment now);
