@@ -54,6 +54,7 @@ std::string measured(const AlarmView& view, const AlarmEvent& event, const Manne
       ++decimals;
   std::string text;
   if (value) text = value_text(*value, view, manner, decimals);
+  if (value && view.kind == RuleKind::spread) text += " apart";
   if (value && view.active && view.trend == Trend::rising) text += " and rising";
   if (value && view.active && view.trend == Trend::falling) text += " and falling";
   if (value && limit) text += ", ";
@@ -103,7 +104,7 @@ void add_facts(std::string& text, const Loud& subject, const Manner& manner) {
   text += "Since: " + clock_text(since(view, event), manner, true) + "\n";
   const auto worst = view.worst ? view.worst : event.worst;
   if (worst && !facts.empty()) text += "Worst: " + value_text(*worst, view, manner) + "\n";
-  if (view.no_data) text += "No fresh reading: this is what was last known.\n";
+  if (view.no_data && !facts.empty()) text += "No fresh reading: this is what was last known.\n";
   text += "Now: " + standing(view, manner) + "\n";
 }
 
@@ -164,7 +165,7 @@ void write_loud(Notification& note, const Telling& telling, const Manner& manner
   const MachineType machine =
       cabinet == manner.settings.cabinets.end() ? MachineType::forced : cabinet->second.machine;
   const auto& advice = advice_for(view, machine).lines;
-  add_list(note.message, "Look at first:", {advice.begin(), advice.end()});
+  add_list(note.message, "What to do first:", {advice.begin(), advice.end()});
   add_list(note.message, "Also at " + place(view, manner) + ":", others);
   add_list(note.message, "Elsewhere:", elsewhere);
   std::vector<std::string> news;
