@@ -46,8 +46,9 @@ std::string reason_text(int reason) {
 }
 
 ConnectOutcome failed_connect(const mqtt::exception& error, Protocol protocol, bool tls) {
+  // Where a version 5 CONNACK says no, the library puts its reason into the return code.
   const int code = error.get_return_code();
-  const int reason = error.get_reason_code();
+  const int reason = code >= kUnspecified ? code : error.get_reason_code();
   if (protocol == Protocol::v5 && reason >= kUnspecified && reason < 0x100)
     return {reason == kUnsupportedVersion ? Kind::version_refused : Kind::refused,
             "the broker refused us: " + reason_text(reason)};
@@ -55,12 +56,14 @@ ConnectOutcome failed_connect(const mqtt::exception& error, Protocol protocol, b
     return {code == 1 ? Kind::version_refused : Kind::refused,
             "the broker refused us: " + std::string(kReturnCodes[static_cast<std::size_t>(code)])};
   const std::string message = error.get_message();
-  if (message.find("TCP") != std::string::npos || message.find("connect") != std::string::npos)
+  // Both a refused port and a hang-up behind our CONNECT come under this name.
+  const bool cut = message.find("completion failure") != std::string::npos;
+  if (message.find("TCP") != std::string::npos && !(cut && protocol == Protocol::v5 && !tls))
     return {Kind::unreachable,
             std::string("no connection to the broker") +
                 (tls ? " (address, host name in its certificate, CA file, or our clock?)" : "") +
                 ": " + message};
-  return {Kind::cut, "the broker hung up without an answer: " + std::string(error.what())};
+  return {Kind::cut, "the broker hung up without an answer: " + message};
 }
 
 }  // namespace
