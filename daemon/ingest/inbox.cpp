@@ -137,7 +137,7 @@ void Inbox::push(const Incoming& item) noexcept {
       wake = armed_;
       if (wake) {
         armed_ = false;
-        signalled_ = true;
+        ++wakes_;
       }
     }
   }
@@ -162,23 +162,18 @@ bool Inbox::arm() noexcept {
 }
 
 Drained Inbox::drain() noexcept {
-  bool signalled = false;
-  std::size_t full = 0;
-  {
-    const std::lock_guard lock(mutex_);
-    armed_ = false;
-    signalled = signalled_;
-    signalled_ = false;
-    full = filling_;
-    filling_ = 1 - filling_;
-    readings_[filling_].clear();
-    commands_[filling_].clear();
-  }
-  if (signalled) {
-    // A pusher that has not yet written its wake-up leaves it for the next wait: one idle turn.
+  const std::lock_guard lock(mutex_);
+  armed_ = false;
+  if (wakes_ > 0) {
+    // One that is counted but not yet written makes the next wait return at once, and is read then:
+    // an idle turn, never a descriptor that stays readable.
     std::uint64_t count = 0;
-    [[maybe_unused]] const ssize_t got = ::read(event_, &count, sizeof count);
+    if (::read(event_, &count, sizeof count) == sizeof count) wakes_ -= count;
   }
+  const std::size_t full = filling_;
+  filling_ = 1 - filling_;
+  readings_[filling_].clear();
+  commands_[filling_].clear();
   return Drained(readings_[full], commands_[full]);
 }
 

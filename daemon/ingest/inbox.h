@@ -138,7 +138,7 @@ class Inbox {
   std::size_t filling_ = 0;
   std::uint32_t sequence_ = 0;
   bool armed_ = false;
-  bool signalled_ = false;
+  std::uint64_t wakes_ = 0;  // written to event_, or about to be, and not yet read
   int event_ = -1;
   std::atomic<std::uint64_t> dropped_readings_{0};
   std::atomic<std::uint64_t> dropped_commands_{0};
