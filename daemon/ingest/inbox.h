@@ -26,7 +26,7 @@ struct Stamp {
 using StampFunction = Stamp (*)() noexcept;
 
 enum class LinkState : std::uint8_t {
-  connected,             // the broker has accepted us; subscriptions follow
+  connected,             // the broker has accepted us; text is the protocol's version
   lost,                  // an established link ended; text says why
   unreachable,           // no link came about: network, name, TLS or time-out; text says why
   refused,               // the broker answered and said no (password, client id); text says why

@@ -14,6 +14,7 @@ constexpr Span kConfirmLimit{15'000};
 constexpr Span kStatusLimit{5'000};
 // The library's buffer was full: it empties within milliseconds while connected.
 constexpr Span kNotTakenPause{20};
+constexpr Span kReasonPause{200};
 
 }  // namespace
 
@@ -34,7 +35,7 @@ void MqttClient::Worker::run() {
     if (outcome.kind == ConnectOutcome::Kind::connected) {
       connected_at_ = now();
       connected = true;
-      tell(LinkState::connected, "", "");
+      tell(LinkState::connected, "", link_->protocol() == Protocol::v5 ? "MQTT 5" : "MQTT 3.1.1");
       settle_in();
       serve();
       if (stopping()) part();
@@ -164,15 +165,21 @@ bool MqttClient::Worker::take_deliveries(Lock& lock) {
   const Steady at = now();
   if (!outgoing.in_flight() || !signals.deliveries.empty()) last_confirmed_ = at;
   std::vector<std::string> refused;
+  bool failed = false;
   for (const auto& [id, delivery] : signals.deliveries) {
     if (delivery == LinkSignals::Delivery::confirmed)
       outgoing.confirmed(id, at);
     else if (delivery == LinkSignals::Delivery::refused)
       refused.push_back(outgoing.refused(id, at));
-    else if (!signals.lost)
-      signals.lost = {"a message could not be sent", false, true};
+    else
+      failed = true;
   }
   signals.deliveries.clear();
+  if (failed) {
+    // The library fails what is under way just before it says that the link is gone, and why.
+    signals.changed.wait_for(lock, kReasonPause, [this] { return signals.lost.has_value(); });
+    if (!signals.lost) signals.lost = {"a message could not be sent", false, true};
+  }
   if (!signals.lost && at - last_confirmed_ > kConfirmLimit)
     signals.lost = {"the broker confirms nothing any more", false, true};
   const bool lost = signals.lost.has_value();

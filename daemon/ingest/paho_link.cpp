@@ -205,12 +205,11 @@ bool PahoLink::send(const Sending& sending) {
   }
 }
 
-bool PahoLink::send_and_wait(const OutgoingMessage& message, Span limit) {
+void PahoLink::send_and_wait(const OutgoingMessage& message, Span limit) {
   try {
-    const mqtt::delivery_token_ptr token = client_.publish(library_message(message));
-    return wait_for(*token, limit, true) == Waited::done;
+    wait_for(*client_.publish(library_message(message)), limit, true);
   } catch (const std::exception&) {
-    return false;
+    // Also thrown for "no matching subscribers", which is fine.
   }
 }
 

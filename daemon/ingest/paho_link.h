@@ -71,8 +71,8 @@ class PahoLink : private mqtt::iaction_listener {
 
   // Hands one message to the library; its outcome comes as a delivery. False: not taken.
   bool send(const Sending& sending);
-  // One message, waited for: false where it was not confirmed in time.
-  bool send_and_wait(const OutgoingMessage& message, Span limit);
+  // One message, waited for as long as `limit`; whether it arrived changes nothing for the caller.
+  void send_and_wait(const OutgoingMessage& message, Span limit);
 
   // Waits at most `limit` for the broker to say farewell. Never throws.
   void disconnect(Span limit);

@@ -126,6 +126,7 @@ TEST(OddBroker, ThatRefusesVersion5IsSpokenToInVersion311) {
   const Heard* refused = listener.link(LinkState::subscription_refused);
   ASSERT_NE(nullptr, refused) << listener.all();
   EXPECT_EQ("barn/#", refused->topic);
+  EXPECT_EQ("MQTT 3.1.1", listener.link(LinkState::connected)->payload);
   EXPECT_EQ(1, broker.connects(5));
   EXPECT_EQ(1, broker.connects(4));
   EXPECT_EQ(0, listener.links(LinkState::refused)) << listener.all();
