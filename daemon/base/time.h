@@ -42,6 +42,10 @@ std::string to_rfc3339(Wall time);
 // nothing for anything else, the 30th of February and second 61 included.
 std::optional<Wall> parse_rfc3339(std::string_view text);
 
+// The same for the times of a recording: takes also what the stock MQTT command line client writes
+// in its JSON ("2026-03-01T09:00:00.000000Z+0000": the offset counts, the Z before it does not).
+std::optional<Wall> parse_recorded_time(std::string_view text);
+
 // Reads spans as systemd writes them: "45min", "1h 30min", "2.5h", "90" (seconds). Nothing for
 // anything else, negative spans included.
 std::optional<Span> parse_span(std::string_view text);
