@@ -21,7 +21,7 @@ struct Message {
 };
 
 struct CabinetSettings {
-  Machine machine;
+  Machine machine{};
   std::string prefix = "farm";
   std::uint64_t seed = 1;
   Span interval = std::chrono::seconds(10);

@@ -99,8 +99,19 @@ void read_faults(const Raw& raw, Options& options) {
   }
 }
 
+void check_prefix(const std::string& prefix) {
+  for (std::size_t at = 0; at <= prefix.size();) {
+    const auto end = std::min(prefix.find('/', at), prefix.size());
+    if (!valid_id(prefix.substr(at, end - at)))
+      throw Wrong{"--prefix: expected words with / between them, not \"" + printable(prefix) +
+                  "\""};
+    at = end + 1;
+  }
+}
+
 void check(const Raw& raw, bool counted, Options& options) {
   read_broker(raw.broker, options);
+  check_prefix(options.settings.prefix);
   options.cabinets = names_of(raw, counted);
   read_faults(raw, options);
   options.settings.interval = span_of("--interval", raw.interval, 100ms);
