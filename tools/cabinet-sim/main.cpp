@@ -25,8 +25,13 @@ constexpr auto kLook = 50ms;
 sigset_t stop_signals() {
   sigset_t set;
   sigemptyset(&set);
-  sigaddset(&set, SIGINT);
-  sigaddset(&set, SIGTERM);
+  for (const int number : {SIGINT, SIGTERM}) {
+    // One that was ignored for us (a script's background job) stays ignored: blocked, it would be
+    // kept and found.
+    struct sigaction now {};
+    sigaction(number, nullptr, &now);
+    if (now.sa_handler != SIG_IGN) sigaddset(&set, number);
+  }
   return set;
 }
 
