@@ -7,6 +7,8 @@ namespace clutchward::limits {
 
 // A reading is a few dozen bytes, a gateway's JSON a few hundred; what is larger is no reading.
 inline constexpr std::size_t kPayloadBytes = 8 * 1024;
+// Gateways nest a handful of levels.
+inline constexpr std::size_t kJsonDepth = 64;
 inline constexpr std::size_t kTopicBytes = 512;
 inline constexpr std::size_t kCommandBytes = 8 * 1024;
 // Readings waiting for the loop, in bytes of one inbox buffer; past it the newest is dropped.
@@ -21,9 +23,24 @@ inline constexpr std::size_t kCommandIds = 4096;
 inline constexpr std::size_t kConfigBytes = 1024 * 1024;
 inline constexpr std::size_t kYamlDepth = 20;
 inline constexpr std::size_t kYamlNodes = 200'000;
+// State files: what the daemon wrote, or a person edited. The largest holds the whole outbox.
+inline constexpr std::size_t kStateFileBytes = 64 * 1024 * 1024;
+inline constexpr std::size_t kJournalBytes = 256 * 1024 * 1024;
+inline constexpr std::size_t kStateNodes = 2'000'000;
+// Turns waiting for the disk one by one; past it they become one turn (last value of each key).
+inline constexpr std::size_t kWaitingTurns = 4096;
+// Damaged state files kept for a look; past it the last place is used again.
+inline constexpr std::size_t kDamagedFiles = 20;
 inline constexpr std::size_t kOutboxEntries = 10'000;
 inline constexpr std::size_t kHttpBodyBytes = 8 * 1024;
 inline constexpr std::size_t kHttpConnections = 512;
 inline constexpr std::size_t kWebhookReplyBytes = 64 * 1024;
+// Lines that a mail or web server may say in one transfer and the part of each that is kept.
+inline constexpr std::size_t kChannelReplyLines = 256;
+inline constexpr std::size_t kChannelReplyLineBytes = 1024;
+// Messages waiting in one channel; the outbox keeps what is past it and offers it again.
+inline constexpr std::size_t kChannelQueue = 256;
+inline constexpr std::size_t kSecretFileBytes = 4 * 1024;
+inline constexpr std::size_t kSecretLines = 8;
 
 }  // namespace clutchward::limits

@@ -1,0 +1,21 @@
+// People and the ways to reach them: contacts and escalation. Sends nothing.
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "cabinet/settings.h"
+#include "config/section.h"
+
+namespace clutchward {
+
+using Contacts = std::map<std::string, std::vector<ChannelSettings>>;
+
+Contacts read_contacts(const Field& field);
+
+// Each step's `after` above the one before it; `notify` names `contacts`. A contact in no step is a
+// warning.
+std::vector<EscalationStep> read_escalation(const Field& field, const Contacts& contacts);
+
+}  // namespace clutchward

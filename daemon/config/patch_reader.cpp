@@ -1,0 +1,243 @@
+// Reads one rule key by key: the kind and the quantity first, since the rest hangs on them.
+#include "config/patch_reader.h"
+
+#include <algorithm>
+
+#include "config/values.h"
+
+namespace clutchward {
+
+namespace {
+
+const std::vector<std::string>& kind_names() {
+  static const std::vector<std::string> names(kRuleKindNames.begin(), kRuleKindNames.end());
+  return names;
+}
+
+const std::vector<std::string> kKeys = {
+    "kind",        "quantity", "limit",      "offset",   "deadband",  "delay",
+    "clear_delay", "latch",    "snooze_max", "priority", "worse_by",  "acknowledge_holds",
+    "warm_up",     "machine",  "after",      "missed",   "high_after"};
+
+bool compares(RuleKind kind) { return kind == RuleKind::above || kind == RuleKind::below; }
+
+// Keys that only some kinds have; the others fit any rule (alarm-semantics, section 7).
+std::vector<RuleKind> kinds_with(std::string_view key) {
+  using enum RuleKind;
+  if (key == "offset" || key == "worse_by" || key == "quantity") return {above, below};
+  if (key == "limit") return {above, below, spread};
+  if (key == "after") return {silent, broker};
+  if (key == "missed") return {turning};
+  if (key == "high_after") return {power};
+  return {};
+}
+
+// Reads the keys of one rule. The kind and the quantity come first: units hang on them.
+class PatchReader {
+ public:
+  PatchReader(const Section& section, const Below& below) : section_(section), below_(below) {}
+
+  ReadPatch read(const std::function<std::vector<std::string>()>& known) {
+    read_kind(known);
+    if (!kind_) return {{}, std::nullopt, false};
+    read_quantity();
+    refuse_foreign_keys();
+    read_limits();
+    read_measures();
+    read_spans();
+    read_rest();
+    return {patch_, kind_, good_};
+  }
+
+ private:
+  // Keeps what a reader returned, or remembers that it failed.
+  template <class T, class U>
+  void keep(std::optional<T>& into, const std::optional<U>& value) {
+    if (value) {
+      into = *value;
+    } else {
+      good_ = false;
+    }
+  }
+
+  void refuse(std::string_view key, std::string what) {
+    section_.field().faults.add(section_.place(key), std::move(what));
+    good_ = false;
+  }
+
+  void read_kind(const std::function<std::vector<std::string>()>& known) {
+    kind_ = below_.kind;
+    const std::optional<Field> field = section_.find("kind");
+    if (!field) {
+      if (!kind_) {
+        const std::string id = section_.field().path.substr(section_.field().path.rfind('.') + 1);
+        section_.field().refuse(
+            section_.path("kind") + " is missing, and no built-in rule has this name; expected " +
+            one_of(kind_names()) + section_.field().faults.did_you_mean(id, known()));
+      }
+      return;
+    }
+    const std::optional<std::size_t> index = read_choice(*field, kind_names());
+    if (!index) {
+      kind_.reset();
+      return;
+    }
+    patch_.kind = static_cast<RuleKind>(*index);
+    if (kind_ && *kind_ != *patch_.kind) {
+      field->refuse(field->path + " is " + field->found() + "; expected " +
+                    std::string(name_of(*kind_)) +
+                    ", which this rule is already (a rule of your own needs a name of its own)");
+      kind_.reset();
+      return;
+    }
+    kind_ = patch_.kind;
+  }
+
+  void read_quantity() {
+    quantity_ = below_.quantity.value_or(Quantity::temperature);
+    const std::optional<Field> field = section_.find("quantity");
+    if (!field || !compares(*kind_)) return;
+    static const std::vector<std::string> kCompared = {"temperature", "humidity", "wet_bulb"};
+    const std::optional<std::size_t> index = read_choice(*field, kCompared);
+    if (!index) {
+      good_ = false;
+      return;
+    }
+    const Quantity said = *quantity_named(kCompared[*index]);
+    if (below_.kind && said != quantity_) {
+      field->refuse(field->path + " is " + field->found() + "; expected " +
+                    std::string(name_of(quantity_)) + ", which this rule watches already");
+      good_ = false;
+      return;
+    }
+    patch_.quantity = said;
+    quantity_ = said;
+  }
+
+  void refuse_foreign_keys() {
+    for (const std::string& key : kKeys) {
+      const std::vector<RuleKind> kinds = kinds_with(key);
+      if (kinds.empty() || !section_.has(key)) continue;
+      if (std::find(kinds.begin(), kinds.end(), *kind_) != kinds.end()) continue;
+      std::vector<std::string> names;
+      for (RuleKind kind : kinds) names.emplace_back(name_of(kind));
+      refuse(key, section_.path(key) + " does not belong to a rule of kind " +
+                      std::string(name_of(*kind_)) + "; expected it with kind " + one_of(names) +
+                      " only");
+    }
+  }
+
+  std::optional<Field> find(std::string_view key) const {
+    const std::vector<RuleKind> kinds = kinds_with(key);
+    if (!kinds.empty() && std::find(kinds.begin(), kinds.end(), *kind_) == kinds.end()) {
+      return std::nullopt;  // refused already
+    }
+    return section_.find(key);
+  }
+
+  // A difference in the rule's quantity, from `low` thousandths up to all that it can differ by.
+  std::optional<Milli> read_step(const Field& field, Milli low) const {
+    const PlausibleRange range = plausible_range(quantity_);
+    const MilliRange allowed{low, range.high - range.low};
+    return quantity_ == Quantity::humidity ? read_percent(field, allowed)
+                                           : read_difference(field, allowed);
+  }
+
+  void read_limits() {
+    const std::optional<Field> limit = find("limit");
+    const std::optional<Field> offset = find("offset");
+    if (limit && offset) {
+      refuse("offset",
+             section_.field().path +
+                 " has both limit and offset; expected one of the two: limit is absolute, "
+                 "offset counts from the batch's target");
+      return;
+    }
+    // Where the value cannot be read, 0 stands for it: the rule has a limit, it has been told.
+    if (limit) {
+      patch_.limit = 0;
+      const PlausibleRange range = plausible_range(quantity_);
+      if (*kind_ == RuleKind::spread) {
+        keep(patch_.limit, read_step(*limit, 1));
+      } else if (quantity_ == Quantity::humidity) {
+        keep(patch_.limit, read_percent(*limit, {range.low, range.high}));
+      } else {
+        keep(patch_.limit, read_temperature(*limit));
+      }
+    }
+    if (offset) {
+      if (quantity_ != Quantity::temperature) {
+        refuse("offset", offset->path + " needs a target, and " + std::string(name_of(quantity_)) +
+                             " has none; expected limit");
+      } else {
+        keep(patch_.offset, read_step(*offset, 1));
+      }
+    }
+    const bool has_limit = limit || offset || below_.limit || below_.offset;
+    if ((compares(*kind_) || *kind_ == RuleKind::spread) && !has_limit) {
+      section_.field().refuse(
+          section_.field().path + " has no limit; expected limit" +
+          (compares(*kind_) && quantity_ == Quantity::temperature ? " or offset" : ""));
+      good_ = false;
+    }
+  }
+
+  void read_measures() {
+    if (const auto field = find("deadband")) keep(patch_.deadband, read_step(*field, 0));
+    if (const auto field = find("worse_by")) {
+      if (field->is_off()) {
+        patch_.worse_by = MilliOrOff{std::nullopt};
+      } else if (const std::optional<Milli> step = read_step(*field, 1)) {
+        patch_.worse_by = MilliOrOff{step};
+      } else {
+        good_ = false;
+      }
+    }
+  }
+
+  void read_spans() {
+    const auto span = [&](std::string_view key, Zero zero, std::optional<Span>& into) {
+      if (const auto field = find(key)) keep(into, read_span(*field, zero));
+    };
+    span("delay", Zero::allowed, patch_.delay);
+    span("clear_delay", Zero::allowed, patch_.clear_delay);
+    span("snooze_max", Zero::refused, patch_.snooze_max);
+    span("warm_up", Zero::allowed, patch_.warm_up);
+    span("after", Zero::refused, patch_.after);
+    span("high_after", Zero::allowed, patch_.high_after);
+    if (const auto field = find("acknowledge_holds")) {
+      keep(patch_.acknowledge_holds, read_span_or_off(*field));
+    }
+  }
+
+  void read_rest() {
+    static const std::vector<std::string> kPriorities = {"low", "medium", "high"};
+    if (const auto field = find("priority")) {
+      const std::optional<std::size_t> index = read_choice(*field, kPriorities);
+      if (index) patch_.priority = static_cast<Priority>(*index);
+      good_ = good_ && index;
+    }
+    if (const auto field = find("latch")) keep(patch_.latch, read_flag(*field));
+    if (const auto field = find("machine")) keep(patch_.machine, read_flag(*field));
+    // A thousand missed turns are weeks; more is a slip of the pen.
+    if (const auto field = find("missed")) keep(patch_.missed, read_whole(*field, 1, 1000));
+  }
+
+  const Section& section_;
+  const Below& below_;
+  RulePatch patch_;
+  std::optional<RuleKind> kind_;
+  Quantity quantity_ = Quantity::temperature;
+  bool good_ = true;
+};
+
+}  // namespace
+
+const std::vector<std::string>& rule_keys() { return kKeys; }
+
+ReadPatch read_patch(const Section& section, const Below& below,
+                     const std::function<std::vector<std::string>()>& known) {
+  return PatchReader(section, below).read(known);
+}
+
+}  // namespace clutchward

@@ -1,0 +1,222 @@
+// Reads the patterns by which messages find their cabinets, and what patterns cannot say.
+#include "config/pattern_reader.h"
+
+#include <optional>
+#include <set>
+
+#include "base/limits.h"
+#include "config/values.h"
+
+namespace clutchward {
+
+namespace {
+
+const std::vector<std::string> kParts = {"air", "egg", "room", "ignore"};
+// A probe that is further off than this is broken, not off (10 C; common practice, no published
+// source).
+constexpr Milli kProbeOffset = 10'000;
+
+std::optional<Quantity> read_quantity(const Field& field) {
+  static const std::vector<std::string> kNames(kQuantityNames.begin(), kQuantityNames.end());
+  const std::optional<std::size_t> index = read_choice(field, kNames);
+  return index ? std::optional(static_cast<Quantity>(*index)) : std::nullopt;
+}
+
+Unit read_unit(const Section& section, std::optional<Quantity> quantity) {
+  const auto field = section.find("unit");
+  if (!field) return Unit::own;
+  const std::optional<std::size_t> index = read_choice(*field, {"C", "F"});
+  if (!index) return Unit::own;
+  if (quantity && *quantity != Quantity::temperature && *quantity != Quantity::wet_bulb) {
+    section.field().faults.add(
+        section.place("unit"),
+        field->path + " does not belong to the quantity " +
+            std::string(kQuantityNames[static_cast<std::size_t>(*quantity)]) +
+            "; expected it with temperature or wet_bulb only");
+    return Unit::own;
+  }
+  return *index == 0 ? Unit::celsius : Unit::fahrenheit;
+}
+
+// RFC 6901: empty, or begins with a slash, and '~' only before 0 and 1.
+bool valid_pointer(const std::string& text) {
+  if (!text.empty() && text[0] != '/') return false;
+  for (std::size_t at = text.find('~'); at != std::string::npos; at = text.find('~', at + 1)) {
+    if (at + 1 >= text.size() || (text[at + 1] != '0' && text[at + 1] != '1')) return false;
+  }
+  return true;
+}
+
+FieldPattern read_field(const Field& field) {
+  FieldPattern pattern;
+  const Section section(field, {"pointer", "probe", "quantity", "unit"});
+  if (!section) return pattern;
+  const std::string expected = "a JSON pointer such as /outer/temperature";
+  if (const auto pointer = section.need("pointer", expected)) {
+    if (!pointer->is_word() || pointer->node.text.size() > limits::kTopicBytes ||
+        !valid_pointer(pointer->node.text)) {
+      pointer->fault(expected);
+    } else {
+      pattern.pointer = pointer->node.text;
+    }
+  }
+  if (const auto probe = section.find("probe")) {
+    pattern.probe = read_id(*probe, "a probe").value_or("");
+  }
+  std::optional<Quantity> quantity;
+  if (const auto said = section.need("quantity", "what is measured, such as temperature")) {
+    quantity = read_quantity(*said);
+  }
+  pattern.quantity = quantity.value_or(Quantity::temperature);
+  pattern.unit = read_unit(section, quantity);
+  return pattern;
+}
+
+void read_fields(const Field& field, TopicPattern& pattern) {
+  const std::vector<Field> items = field.items("a list of fields, each with pointer and quantity");
+  if (field.node.kind == YamlNode::Kind::list && items.empty()) {
+    field.refuse(field.path + " is empty; expected at least one field");
+  }
+  if (items.size() > limits::kPatterns) {
+    field.refuse(field.path + " has " + std::to_string(items.size()) +
+                 " fields; expected at most " + std::to_string(limits::kPatterns));
+    return;
+  }
+  for (const Field& item : items) pattern.fields.push_back(read_field(item));
+}
+
+TopicPattern read_pattern(const Field& field) {
+  TopicPattern pattern;
+  const Section section(field, {"topic", "cabinet", "probe", "quantity", "unit", "fields"});
+  if (!section) return pattern;
+  bool good = true;
+  const auto id = [&](std::string_view key, const std::string& noun, std::string& into) {
+    const auto found = section.find(key);
+    if (!found) return;
+    const std::optional<std::string> read = read_id(*found, noun);
+    into = read.value_or("");
+    good = good && read;
+  };
+  id("cabinet", "a cabinet", pattern.cabinet);
+  id("probe", "a probe", pattern.probe);
+  const auto quantity = section.find("quantity");
+  const auto fields = section.find("fields");
+  if (quantity && fields) {
+    section.field().faults.add(section.place("quantity"),
+                               field.path +
+                                   " has both quantity and fields; expected quantity for a "
+                                   "plain payload, fields for JSON");
+  } else if (quantity) {
+    pattern.quantity = read_quantity(*quantity);
+    pattern.unit = read_unit(section, pattern.quantity);
+  } else if (fields) {
+    read_fields(*fields, pattern);
+    if (section.has("unit")) {
+      section.field().faults.add(section.place("unit"), section.path("unit") +
+                                                            " does not belong beside fields; "
+                                                            "expected it in each field");
+    }
+  } else {
+    field.refuse(field.path + " says nothing of the payload; expected quantity or fields");
+  }
+  const std::string expected = "a topic such as farm/{cabinet}/{probe}/temperature";
+  if (const auto topic = section.need("topic", expected)) {
+    const auto text = read_text(*topic, expected, limits::kTopicBytes);
+    pattern.topic = text.value_or("");
+    if (text && good) {
+      const std::string why = pattern_fault(pattern);
+      if (!why.empty()) topic->refuse(topic->path + " is " + topic->found() + ": " + why);
+    }
+  }
+  return pattern;
+}
+
+void read_offsets(const Field& field, CabinetSettings& cabinet) {
+  for (const auto& [probe, place, value] : field.entries("a map from probes to differences")) {
+    if (!check_id(probe, place, "a probe", field.faults)) continue;
+    if (const auto offset = read_difference(value, {-kProbeOffset, kProbeOffset})) {
+      cabinet.offsets[probe] = *offset;
+    }
+  }
+}
+
+void read_probes(const Field& field, CabinetSettings& cabinet) {
+  for (const auto& [probe, place, value] : field.entries("a map from probes to their parts")) {
+    if (!check_id(probe, place, "a probe", field.faults)) continue;
+    if (const auto part = read_choice(value, kParts)) {
+      cabinet.probes[probe] = static_cast<Part>(*part);
+    }
+  }
+}
+
+CabinetSettings read_cabinet(const Field& field) {
+  CabinetSettings cabinet;
+  const Section section(field, {"name", "combine", "offsets", "probes", "machine", "turner"});
+  if (!section) return cabinet;
+  if (const auto name = section.find("name")) {
+    cabinet.name = read_text(*name, "a name", 64).value_or("");
+  }
+  if (const auto combine = section.find("combine")) {
+    constexpr Combine kCombines[] = {Combine::median, Combine::mean, Combine::worst};
+    if (const auto index = read_choice(*combine, {"median", "mean", "worst"})) {
+      cabinet.combine = kCombines[*index];
+    }
+  }
+  if (const auto offsets = section.find("offsets")) read_offsets(*offsets, cabinet);
+  if (const auto probes = section.find("probes")) read_probes(*probes, cabinet);
+  if (const auto machine = section.find("machine")) {
+    const auto index = read_choice(*machine, {"forced", "still"});
+    if (index && *index == 1) cabinet.machine = MachineType::still;
+  }
+  if (const auto turner = section.find("turner")) {
+    cabinet.turner = read_flag(*turner).value_or(false);
+  }
+  if (cabinet.probes.size() > limits::kProbesPerCabinet ||
+      cabinet.offsets.size() > limits::kProbesPerCabinet) {
+    field.refuse(field.path + " names more than " + std::to_string(limits::kProbesPerCabinet) +
+                 " probes; expected at most so many");
+  }
+  return cabinet;
+}
+
+}  // namespace
+
+std::vector<TopicPattern> read_patterns(const Field& field) {
+  std::vector<TopicPattern> patterns;
+  const std::vector<Field> items = field.items("a list of patterns");
+  if (field.node.kind == YamlNode::Kind::list && items.empty()) {
+    field.refuse(field.path + " is empty; expected at least one pattern");
+  }
+  if (items.size() > limits::kPatterns) {
+    field.refuse(field.path + " has " + std::to_string(items.size()) +
+                 " patterns; expected at most " + std::to_string(limits::kPatterns));
+    return patterns;
+  }
+  std::set<std::string> topics;
+  for (const Field& item : items) {
+    patterns.push_back(read_pattern(item));
+    const std::string& topic = patterns.back().topic;
+    if (!topic.empty() && !topics.insert(topic).second) {
+      item.warn(item.path +
+                " has the same topic as an earlier pattern: each message will be read "
+                "by both");
+    }
+  }
+  return patterns;
+}
+
+std::map<std::string, CabinetSettings> read_cabinets(const Field& field, int most) {
+  std::map<std::string, CabinetSettings> cabinets;
+  const auto entries = field.entries("a map from cabinets to what a pattern cannot say");
+  if (entries.size() > static_cast<std::size_t>(most)) {
+    field.refuse(field.path + " has " + std::to_string(entries.size()) +
+                 " cabinets; expected at most max_cabinets, which is " + std::to_string(most));
+    return cabinets;
+  }
+  for (const auto& [id, place, value] : entries) {
+    if (check_id(id, place, "a cabinet", field.faults)) cabinets[id] = read_cabinet(value);
+  }
+  return cabinets;
+}
+
+}  // namespace clutchward

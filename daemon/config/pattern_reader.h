@@ -1,0 +1,19 @@
+// Topic patterns and cabinets: YAML -> TopicPattern, CabinetSettings. Whether a pattern can work at
+// all is reading/'s word (pattern_fault).
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "cabinet/settings.h"
+#include "config/section.h"
+
+namespace clutchward {
+
+std::vector<TopicPattern> read_patterns(const Field& field);
+
+// At most `most` cabinets.
+std::map<std::string, CabinetSettings> read_cabinets(const Field& field, int most);
+
+}  // namespace clutchward

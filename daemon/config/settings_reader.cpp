@@ -1,0 +1,131 @@
+// Reads the configuration's top-level keys in the order in which they lean on each other.
+#include "config/settings_reader.h"
+
+#include <algorithm>
+#include <optional>
+#include <utility>
+
+#include "config/address.h"
+#include "config/batch_reader.h"
+#include "config/channel_reader.h"
+#include "config/pattern_reader.h"
+#include "config/profile_reader.h"
+#include "config/rule_reader.h"
+#include "config/server_reader.h"
+#include "config/values.h"
+#include "config/zone_check.h"
+
+namespace clutchward {
+
+namespace {
+
+const std::vector<std::string> kKeys = {"site",     "timezone", "show",       "broker",
+                                        "patterns", "cabinets", "rules",      "profiles",
+                                        "batches",  "contacts", "smtp",       "recovery",
+                                        "gather",   "page",     "escalation", "max_cabinets"};
+
+bool has_email(const Contacts& contacts) {
+  return std::any_of(contacts.begin(), contacts.end(), [](const auto& contact) {
+    return std::any_of(contact.second.begin(), contact.second.end(),
+                       [](const ChannelSettings& channel) { return channel.email.has_value(); });
+  });
+}
+
+}  // namespace
+
+SettingsReader::SettingsReader(const YamlNode& root, Faults& faults)
+    : section_(Field{root, "", faults}, kKeys) {
+  if (const auto rules = section_.find("rules")) {
+    settings_.rules = read_rules(*rules, Layer::site, {LayersBelow{}});
+  }
+}
+
+Settings SettingsReader::read(std::map<std::string, Profile> profiles) {
+  settings_.profiles = std::move(profiles);
+  if (!section_) return settings_;
+  read_site();
+  read_machines();
+  read_profiles();
+  if (const auto batches = section_.find("batches")) {
+    settings_.batches = read_batches(*batches, settings_);
+  }
+  read_people();
+  read_rest();
+  return std::move(settings_);
+}
+
+void SettingsReader::read_site() {
+  const std::string expected = "the name of the site";
+  if (const auto site = section_.need("site", expected)) {
+    settings_.site = read_text(*site, expected, 64).value_or("");
+  }
+  if (const auto zone = section_.find("timezone")) {
+    settings_.timezone = read_timezone(*zone).value_or("UTC");
+  }
+  if (const auto show = section_.find("show")) {
+    const auto index = read_choice(*show, {"celsius", "fahrenheit"});
+    if (index && *index == 1) settings_.show = Show::fahrenheit;
+  }
+}
+
+void SettingsReader::read_machines() {
+  if (const auto broker = section_.need("broker", "a map with url and base")) {
+    settings_.broker = read_broker(*broker);
+  }
+  if (const auto patterns = section_.need("patterns", "a list of topic patterns")) {
+    settings_.patterns = read_patterns(*patterns);
+  }
+  if (const auto most = section_.find("max_cabinets")) {
+    settings_.max_cabinets = read_whole(*most, 1, 1'000'000).value_or(settings_.max_cabinets);
+  }
+  if (const auto cabinets = section_.find("cabinets")) {
+    settings_.cabinets = read_cabinets(*cabinets, settings_.max_cabinets);
+  }
+}
+
+void SettingsReader::read_profiles() {
+  const auto profiles = section_.find("profiles");
+  if (!profiles) return;
+  for (const auto& [id, place, value] : profiles->entries("a map from ids to profiles")) {
+    if (!check_id(id, place, "a profile", value.faults)) continue;
+    settings_.profiles[id] = read_profile(id, value, settings_.rules);
+  }
+}
+
+void SettingsReader::read_people() {
+  const auto contacts = section_.find("contacts");
+  if (contacts) settings_.contacts = read_contacts(*contacts);
+  if (const auto smtp = section_.find("smtp")) settings_.smtp = read_smtp(*smtp);
+  if (has_email(settings_.contacts) && !section_.has("smtp")) {
+    contacts->refuse("smtp is missing, and contacts has an email; expected smtp with url and from");
+  }
+  if (const auto escalation = section_.find("escalation")) {
+    settings_.escalation = read_escalation(*escalation, settings_.contacts);
+  }
+  if (settings_.contacts.empty() || settings_.escalation.empty()) {
+    const std::string missing = settings_.contacts.empty() ? "contacts" : "escalation";
+    section_.field().warn(missing + " is missing: alarms will be raised, and nobody will be told");
+  }
+}
+
+void SettingsReader::read_rest() {
+  if (const auto recovery = section_.find("recovery")) {
+    settings_.recovery = read_span(*recovery, Zero::allowed).value_or(settings_.recovery);
+  }
+  if (const auto gather = section_.find("gather")) {
+    settings_.gather = read_span(*gather, Zero::allowed).value_or(settings_.gather);
+  }
+  const auto page_field = section_.find("page");
+  if (!page_field) return;
+  const Section page(*page_field, {"listen"});
+  const std::string expected = "an address and a port such as 127.0.0.1:8742 or \"[::1]:8742\"";
+  const auto listen = page.need("listen", expected);
+  if (!listen) return;
+  if (listen->is_word() && valid_listen(listen->node.text)) {
+    settings_.page.listen = listen->node.text;
+  } else {
+    listen->fault(expected);
+  }
+}
+
+}  // namespace clutchward

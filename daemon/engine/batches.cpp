@@ -1,0 +1,202 @@
+// Batches in time: planned, set, their stages by day, their cooling windows, turning due or not,
+// ended. Days and windows run on wall time; what wall time has begun it does not take back.
+#include <algorithm>
+
+#include "engine/world.h"
+
+namespace clutchward {
+namespace {
+
+using namespace std::chrono_literals;
+
+// `still`: how long after an unwanted turn the machine must have been at rest (section 7).
+constexpr Span kStillAtLeast = 30min;
+
+std::uint32_t stage_at(const BatchWatch& batch, Wall now) {
+  std::uint32_t stage = 0;
+  for (std::uint32_t i = 0; i < batch.profile->stages.size(); ++i)
+    if (batch.set_at + batch.profile->stages[i].from <= now) stage = i;
+  return stage;
+}
+
+Span last_earlier_interval(const BatchWatch& batch) {
+  for (std::uint32_t i = batch.stage + 1; i-- > 0;)
+    if (batch.profile->stages[i].turn_every) return *batch.profile->stages[i].turn_every;
+  return Span{0};
+}
+
+
+}  // namespace
+
+BatchWatch* find_batch(CabinetWatch& cabinet, const std::string& id) {
+  for (auto& batch : cabinet.batches)
+    if (batch->id == id) return batch.get();
+  return nullptr;
+}
+
+BatchWatch& add_batch(World& world, CabinetWatch& cabinet, std::unique_ptr<BatchWatch> batch) {
+  const auto at = std::lower_bound(cabinet.batches.begin(), cabinet.batches.end(), batch->id,
+                                   [](const auto& each, const std::string& id) { return each->id < id; });
+  world.home_of_batch[batch->id] = cabinet.index;
+  cabinet.quiet = false;
+  return **cabinet.batches.insert(at, std::move(batch));
+}
+
+std::optional<Span> turn_interval(const BatchWatch& batch) { return batch.present().turn_every; }
+
+bool any_turning_due(const CabinetWatch& cabinet) {
+  return std::any_of(cabinet.batches.begin(), cabinet.batches.end(),
+                     [](const auto& batch) { return batch->turning_due; });
+}
+
+Steady turning_base(const CabinetWatch& cabinet, const BatchWatch& batch) {
+  return cabinet.last_turn ? std::max(*cabinet.last_turn, batch.turning_due_since)
+                           : batch.turning_due_since;
+}
+
+Steady silence_base(const CabinetWatch& cabinet) {
+  return cabinet.temperature.known ? std::max(cabinet.temperature.last, cabinet.known_at)
+                                   : cabinet.known_at;
+}
+
+double day_of(const World& world, const BatchWatch& batch) {
+  return std::chrono::duration<double, std::ratio<86400>>(world.present.wall - batch.set_at).count();
+}
+
+void renew_turning(World& world, CabinetWatch& cabinet) {
+  const bool turner =
+      cabinet.machine_turns || (cabinet.settings != nullptr && cabinet.settings->turner);
+  for (auto& batch : cabinet.batches) {
+    const bool due = batch->set && !batch->ended && turner && turn_interval(*batch).has_value();
+    if (due && !batch->turning_due) batch->turning_due_since = world.present.steady;
+    batch->turning_due = due;
+  }
+}
+
+void turned(World& world, CabinetWatch& cabinet, bool by_machine) {
+  const Steady now = world.present.steady;
+  if (by_machine && !cabinet.machine_turns) {
+    cabinet.machine_turns = true;
+    renew_turning(world, cabinet);
+  }
+  cabinet.last_turn = now;
+  cabinet.quiet = false;
+  touch(world, cabinet);
+  bool hold_ended = false;
+  visit(cabinet, [&](BatchWatch* batch, Slot& slot) {
+    if (slot.former) return;
+    if (slot.rule->kind == RuleKind::turning) {
+      follow(world, cabinet, batch, slot);
+      if (slot.broker_hold && world.linked) slot.broker_hold = false, hold_ended = true;
+    }
+    if (slot.rule->kind != RuleKind::still || any_turning_due(cabinet)) return;
+    if (slot.suppressed && !(slot.life && slot.life->active)) return;
+    const auto context = context_of(world, cabinet, batch, slot);
+    emit(world, cabinet, batch, slot, condition_true(life_of(slot), context));
+    if (slot.life->condition)
+      slot.life->condition_ends = now + std::max(kStillAtLeast, 2 * last_earlier_interval(*batch));
+    tidy(slot);
+  });
+  if (hold_ended) renew_suppression(world, cabinet);
+}
+
+void bind_stage(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
+  const auto replaced = std::move(batch.own_rules);
+  renew_turning(world, cabinet);
+  if (batch.overrides) {
+    batch.own_rules = std::make_unique<RuleSet>(
+        world.book->with_overrides(*batch.profile, batch.stage, *batch.overrides));
+    bind_rules(world, cabinet, &batch, *batch.own_rules);
+  } else {
+    bind_rules(world, cabinet, &batch, world.book->of_stage(*batch.profile, batch.stage));
+  }
+}
+
+void find_window(World& world, BatchWatch& batch) {
+  batch.window_edge = Wall::max();
+  if (!batch.set || batch.ended) return;
+  const Wall now = world.present.wall;
+  for (const CoolingWindow& window : batch.present().cooling) {
+    // A window that is open already where the stage begins, or the watch.
+    const Wall opened = world.zone.next_at(now - window.lasts, window.at);
+    if (opened <= now && now < opened + window.lasts) {
+      batch.window_open = true;
+      batch.window_edge = opened + window.lasts;
+      return;
+    }
+    batch.window_edge = std::min(batch.window_edge, world.zone.next_at(now, window.at));
+  }
+}
+
+void begin_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
+  if (batch.ended || !world.present.wall_trusted) return;
+  const Wall now = world.present.wall;
+  if (batch.set_at > now) return;
+  const std::uint32_t stage = std::max(batch.stage, stage_at(batch, now));
+  if (batch.set && stage == batch.stage) return;
+  if (!batch.set) {
+    batch.set = true;
+    batch.set_steady = world.steady_of(batch.set_at);
+  }
+  batch.stage = stage;
+  const bool was_open = batch.window_open;
+  batch.window_open = false;
+  find_window(world, batch);
+  if (was_open && !batch.window_open) close_window(world, cabinet, batch);
+  bind_stage(world, cabinet, batch);
+  renew_suppression(world, cabinet);
+  // Another batch's stage may have been the last one with turning due, or the first.
+  visit(cabinet, [&](BatchWatch* owner, Slot& slot) {
+    if (!slot.former && slot.rule->kind == RuleKind::still) follow(world, cabinet, owner, slot);
+  });
+}
+
+Wall next_calendar(const World&, const BatchWatch& batch) {
+  if (batch.ended) return Wall::max();
+  if (!batch.set) return batch.set_at;
+  Wall next = batch.window_edge;
+  if (batch.stage + 1 < batch.profile->stages.size())
+    next = std::min(next, batch.set_at + batch.profile->stages[batch.stage + 1].from);
+  return next;
+}
+
+void fire_calendar(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
+  const Wall now = world.present.wall;
+  if (batch.set && batch.window_edge <= now) {
+    if (batch.window_open) {
+      close_window(world, cabinet, batch);
+      find_window(world, batch);
+    } else {
+      batch.window_open = false;
+      find_window(world, batch);
+      renew_suppression(world, cabinet);
+    }
+  }
+  begin_if_due(world, cabinet, batch);
+  touch(world, cabinet);
+}
+
+void end_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
+  static const RuleSet none;
+  batch.ended = true;
+  batch.window_open = false;
+  batch.cooling_until = Steady{};
+  renew_turning(world, cabinet);
+  bind_rules(world, cabinet, &batch, none);
+  batch.own_rules.reset();
+  world.ended_batches.insert(batch.id);
+  touch(world, cabinet);
+}
+
+void drop_finished(World& world, CabinetWatch& cabinet) {
+  std::erase_if(cabinet.batches, [&](const auto& batch) {
+    if (!batch->ended || !batch->slots.empty()) return false;
+    world.home_of_batch.erase(batch->id);
+    Tree stub = Tree::map();
+    stub.add("ended", "true");
+    world.changes.push_back({"batches/" + batch->id, std::move(stub)});
+    return true;
+  });
+}
+
+}  // namespace clutchward

@@ -1,0 +1,119 @@
+// Who there is: cabinets made known by the configuration, a batch or a message, and their probes.
+#include "base/limits.h"
+#include "engine/world.h"
+
+namespace clutchward {
+namespace {
+
+CabinetWatch& add_cabinet(World& world, const std::string& id) {
+  auto cabinet = std::make_unique<CabinetWatch>();
+  cabinet->index = static_cast<std::uint32_t>(world.cabinets.size());
+  cabinet->id = id;
+  if (const auto found = world.settings.cabinets.find(id); found != world.settings.cabinets.end())
+    cabinet->settings = &found->second;
+  cabinet->known_at = world.present.steady;
+  CabinetWatch& added = *cabinet;
+  world.cabinets.push_back(std::move(cabinet));
+  if (!id.empty()) world.cabinet_by_id[id] = added.index;
+  bind_machine_rules(world, added);
+  touch(world, added);
+  reschedule(world, added);
+  return added;
+}
+
+Part part_of(const CabinetWatch& cabinet, const std::string& probe) {
+  if (cabinet.settings == nullptr) return Part::air;
+  const auto found = cabinet.settings->probes.find(probe);
+  return found == cabinet.settings->probes.end() ? Part::air : found->second;
+}
+
+Milli offset_of(const CabinetWatch& cabinet, const std::string& probe, Quantity quantity) {
+  if (cabinet.settings == nullptr || quantity != Quantity::temperature) return 0;
+  const auto found = cabinet.settings->offsets.find(probe);
+  return found == cabinet.settings->offsets.end() ? 0 : found->second;
+}
+
+}  // namespace
+
+World::World(Settings from, Zone in_zone, Moment start, bool is_linked)
+    : settings(std::move(from)),
+      zone(std::move(in_zone)),
+      book(std::make_unique<RuleBook>(settings)),
+      present(start),
+      linked(is_linked),
+      link_changed_at(start.steady),
+      spans(ById{this}),
+      calendar(ById{this}) {
+  add_cabinet(*this, "");
+  for (const auto& [id, cabinet] : settings.cabinets) add_cabinet(*this, id);
+}
+
+CabinetWatch* find_cabinet(World& world, const std::string& id) {
+  const auto found = world.cabinet_by_id.find(id);
+  return found == world.cabinet_by_id.end() ? nullptr : world.cabinets[found->second].get();
+}
+
+CabinetWatch* cabinet_of(World& world, const std::string& id) {
+  if (CabinetWatch* known = find_cabinet(world, id)) return known;
+  if (world.cabinet_by_id.size() >= static_cast<std::size_t>(world.settings.max_cabinets))
+    return nullptr;
+  return &add_cabinet(world, id);
+}
+
+std::uint32_t name_of_probe(World& world, const std::string& name) {
+  const auto [found, is_new] =
+      world.name_index.try_emplace(name, static_cast<std::uint32_t>(world.names.size()));
+  if (is_new) world.names.push_back(name);
+  return found->second;
+}
+
+std::optional<std::uint32_t> probe_of(World& world, CabinetWatch& cabinet, const std::string& name,
+                                      Quantity quantity) {
+  const std::uint32_t index = name_of_probe(world, name);
+  for (std::uint32_t i = 0; i < cabinet.probes.size(); ++i)
+    if (cabinet.probes[i].name == index && cabinet.probes[i].quantity == quantity) return i;
+  if (cabinet.probes.size() >= limits::kProbesPerCabinet) return std::nullopt;
+  Probe probe;
+  probe.name = index;
+  probe.quantity = quantity;
+  probe.part = part_of(cabinet, name);
+  probe.offset = offset_of(cabinet, name, quantity);
+  cabinet.probes.push_back(probe);
+  return static_cast<std::uint32_t>(cabinet.probes.size() - 1);
+}
+
+void bind_probes(World& world, CabinetWatch& cabinet) {
+  for (Probe& probe : cabinet.probes) {
+    const std::string& name = world.names[probe.name];
+    probe.part = part_of(cabinet, name);
+    probe.offset = offset_of(cabinet, name, probe.quantity);
+  }
+}
+
+Combine combine_of(const CabinetWatch& cabinet) {
+  return cabinet.settings == nullptr ? Combine::by_count : cabinet.settings->combine;
+}
+
+const Seen* seen_of(const CabinetWatch& cabinet, Quantity quantity) {
+  switch (quantity) {
+    case Quantity::temperature: return &cabinet.temperature;
+    case Quantity::humidity: return cabinet.humidity.get();
+    case Quantity::wet_bulb: return cabinet.wet_bulb.get();
+    default: return nullptr;
+  }
+}
+
+void show(World& world, CabinetWatch& cabinet) {
+  if (cabinet.picture_dirty || cabinet.id.empty()) return;
+  cabinet.picture_dirty = true;
+  world.dirty_pictures.push_back(cabinet.index);
+}
+
+void touch(World& world, CabinetWatch& cabinet) {
+  show(world, cabinet);
+  if (cabinet.state_dirty) return;
+  cabinet.state_dirty = true;
+  world.dirty_states.push_back(cabinet.index);
+}
+
+}  // namespace clutchward

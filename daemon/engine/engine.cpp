@@ -1,0 +1,195 @@
+// The engine's door: brings each input to its time and hands it to the part that knows what it means.
+#include "engine/engine.h"
+
+#include <algorithm>
+
+#include "base/limits.h"
+#include "engine/commands.h"
+#include "engine/configure.h"
+#include "engine/intake.h"
+#include "engine/saved.h"
+#include "engine/views.h"
+
+namespace clutchward {
+
+struct Engine::Parts {
+  World world;
+  Intake intake;
+
+  Parts(const Settings& settings, const Zone& zone, Moment start, bool linked)
+      : world(settings, zone, start, linked), intake(world) {}
+};
+
+Engine::Engine(const Settings& settings, const Zone& zone, Moment start, bool linked)
+    : parts_(std::make_unique<Parts>(settings, zone, start, linked)) {}
+Engine::~Engine() = default;
+
+std::vector<std::string> Engine::restore(const std::vector<std::pair<std::string, Tree>>& kept,
+                                         Wall saved_at) {
+  auto findings = restore_world(parts_->world, kept, saved_at);
+  parts_->intake.forget();
+  return findings;
+}
+
+void Engine::begin() { begin_batches(parts_->world); }
+
+// Brings the world to the time of an input: what was due strictly before fires first.
+void Engine::reach(Moment now) {
+  World& world = parts_->world;
+  if (now.steady < world.present.steady) {
+    now.wall += world.present.steady - now.steady;
+    now.steady = world.present.steady;
+  }
+  // The wall clock may have been stepped since: where it stands now is where it stands for all.
+  const bool trusted_now = now.wall_trusted && !world.present.wall_trusted;
+  world.present.wall = now.wall - (now.steady - world.present.steady);
+  world.present.wall_trusted = now.wall_trusted;
+  fire_until(world, now.steady, false);
+  world.present = now;
+  if (trusted_now) begin_batches(world);
+}
+
+bool Engine::message(std::string_view topic, std::string_view payload, bool retained, Moment now) {
+  reach(now);
+  return parts_->intake.message(topic, payload, retained);
+}
+
+Reply Engine::command(const Command& command, bool retained, Moment now) {
+  reach(now);
+  World& world = parts_->world;
+  if (retained)
+    return {command.id, false, "a retained command is refused: it would be done at every reconnect"};
+  if (!command.id.empty())
+    if (const auto before = world.answered.find(command.id); before != world.answered.end())
+      return before->second;
+  Reply reply = carry_out(world, command);
+  remember_answer(world, reply);
+  return reply;
+}
+
+void Engine::link(bool up, Moment now) {
+  reach(now);
+  World& world = parts_->world;
+  if (world.linked == up) return;
+  world.linked = up;
+  world.link_changed_at = world.present.steady;
+  for (auto& cabinet : world.cabinets) {
+    visit(*cabinet, [&](BatchWatch*, Slot& slot) {
+      // After the connection came back, silence is no news until the rule's time has passed anew.
+      slot.broker_hold = slot.rule->kind == RuleKind::silent || slot.rule->kind == RuleKind::turning;
+    });
+    renew_suppression(world, *cabinet);
+    reschedule(world, *cabinet);
+  }
+  for (Slot& slot : world.site().slots) follow(world, world.site(), nullptr, slot);
+  reschedule(world, world.site());
+}
+
+void Engine::configure(const Settings& settings, const Zone& zone, Moment now) {
+  reach(now);
+  parts_->intake.forget();
+  reconfigure(parts_->world, settings, zone);
+}
+
+void Engine::settle(Moment now) {
+  reach(now);
+  fire_until(parts_->world, parts_->world.present.steady, true);
+}
+
+std::optional<Steady> Engine::next_deadline() const {
+  return clutchward::next_deadline(parts_->world);
+}
+Moment Engine::present() const { return parts_->world.present; }
+
+bool Engine::has_output() const {
+  const World& world = parts_->world;
+  return !world.events.empty() || !world.dirty_states.empty() || !world.changes.empty();
+}
+
+std::vector<AlarmEvent> Engine::take_events() { return std::exchange(parts_->world.events, {}); }
+std::vector<std::string> Engine::take_attending_ended() {
+  return std::exchange(parts_->world.attending_ended, {});
+}
+std::vector<TestRequest> Engine::take_tests() { return std::exchange(parts_->world.tests, {}); }
+std::vector<std::string> Engine::take_notes() { return std::exchange(parts_->world.notes, {}); }
+
+std::vector<Change> Engine::take_changes() {
+  World& world = parts_->world;
+  for (const std::uint32_t index : world.dirty_states) {
+    CabinetWatch& cabinet = *world.cabinets[index];
+    cabinet.state_dirty = false;
+    world.changes.push_back({"cabinets/" + cabinet.id, save_cabinet(world, cabinet)});
+    for (const auto& batch : cabinet.batches)
+      world.changes.push_back({"batches/" + batch->id, save_batch(world, cabinet, *batch)});
+  }
+  world.dirty_states.clear();
+  return std::exchange(world.changes, {});
+}
+
+std::vector<std::string> Engine::take_dirty_cabinets() {
+  World& world = parts_->world;
+  std::vector<std::string> ids;
+  for (const std::uint32_t index : world.dirty_pictures) {
+    world.cabinets[index]->picture_dirty = false;
+    ids.push_back(world.cabinets[index]->id);
+  }
+  world.dirty_pictures.clear();
+  return ids;
+}
+
+std::optional<AlarmView> Engine::find(const AlarmKey& key) const {
+  World& world = parts_->world;
+  CabinetWatch* cabinet = key.cabinet.empty() ? &world.site() : find_cabinet(world, key.cabinet);
+  // A batch that moved took its alarms with it.
+  if (!key.batch.empty())
+    if (const auto home = world.home_of_batch.find(key.batch); home != world.home_of_batch.end())
+      cabinet = world.cabinets[home->second].get();
+  if (cabinet == nullptr) return std::nullopt;
+  std::optional<AlarmView> found;
+  visit(*cabinet, [&](BatchWatch* batch, Slot& slot) {
+    if (slot.rule->id == key.alarm && (batch != nullptr ? batch->id : "") == key.batch)
+      found = view_of(world, *cabinet, batch, slot);
+  });
+  return found;
+}
+
+std::vector<AlarmView> Engine::of_cabinet(const std::string& id) const {
+  World& world = parts_->world;
+  CabinetWatch* cabinet = id.empty() ? &world.site() : find_cabinet(world, id);
+  std::vector<AlarmView> views;
+  if (cabinet == nullptr) return views;
+  visit(*cabinet, [&](BatchWatch* batch, Slot& slot) {
+    if (slot.life) views.push_back(view_of(world, *cabinet, batch, slot));
+  });
+  return views;
+}
+
+std::optional<CabinetView> Engine::view(const std::string& id) const {
+  const CabinetWatch* cabinet = find_cabinet(parts_->world, id);
+  if (cabinet == nullptr) return std::nullopt;
+  return view_of(parts_->world, *cabinet);
+}
+
+std::vector<std::string> Engine::cabinets() const {
+  std::vector<std::string> ids;
+  for (const auto& cabinet : parts_->world.cabinets)
+    if (!cabinet->id.empty()) ids.push_back(cabinet->id);
+  std::sort(ids.begin(), ids.end());
+  return ids;
+}
+
+IntakeCounts Engine::counts() const {
+  const Intake& intake = parts_->intake;
+  IntakeCounts counts{intake.accepted(), {}, intake.turned_away(), intake.last_rejected()};
+  for (std::size_t i = 0; i < kRejections; ++i) {
+    const auto why = static_cast<Rejection>(i);
+    counts.rejected.emplace_back(name_of(why), intake.rejected(why));
+  }
+  return counts;
+}
+
+void Engine::keep_readings() {
+  for (auto& cabinet : parts_->world.cabinets) touch(parts_->world, *cabinet);
+}
+
+}  // namespace clutchward

@@ -1,0 +1,82 @@
+// The deterministic whole: inputs with their times in, events and changes out. The same inputs with
+// the same times give the same events, live or replayed. Reads no clock, touches no file, sends
+// nothing.
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "alarm/event.h"
+#include "base/tree.h"
+#include "base/zone.h"
+#include "cabinet/settings.h"
+#include "engine/command.h"
+#include "engine/view.h"
+
+namespace clutchward {
+
+// What could not be read, and who was turned away: for the picture of the watch itself.
+struct IntakeCounts {
+  std::uint64_t accepted = 0;
+  std::vector<std::pair<std::string_view, std::uint64_t>> rejected;  // by reason, all reasons
+  std::uint64_t turned_away = 0;
+  std::string last_rejected;
+};
+
+class Engine : public AlarmLookup {
+ public:
+  // The watch starts at `start`; `linked` says whether the broker connection stands.
+  Engine(const Settings& settings, const Zone& zone, Moment start, bool linked);
+  ~Engine() override;
+  Engine(const Engine&) = delete;
+  Engine& operator=(const Engine&) = delete;
+
+  // Takes back what was kept, before any other input. Keys begin with "cabinets/", "batches/",
+  // "commands/"; others are passed over. What cannot be understood is named in the answer and left
+  // out; the rest is kept.
+  std::vector<std::string> restore(const std::vector<std::pair<std::string, Tree>>& kept,
+                                   Wall saved_at);
+  // Sets the batches of the configuration that the state does not know. Once, after restore.
+  void begin();
+
+  // Inputs. Each fires the deadlines strictly before its time first; one stamped earlier than the
+  // engine's present is applied at the present.
+  bool message(std::string_view topic, std::string_view payload, bool retained, Moment now);
+  Reply command(const Command& command, bool retained, Moment now);
+  void link(bool up, Moment now);
+  void configure(const Settings& settings, const Zone& zone, Moment now);
+  // Fires the deadlines up to and at `now`.
+  void settle(Moment now);
+
+  std::optional<Steady> next_deadline() const;
+  Moment present() const;
+
+  // What has come of the inputs since the last call.
+  std::vector<AlarmEvent> take_events();
+  std::vector<Change> take_changes();                  // to be made durable
+  std::vector<std::string> take_dirty_cabinets();      // whose picture has changed
+  std::vector<std::string> take_attending_ended();
+  std::vector<TestRequest> take_tests();               // test messages to be made
+  std::vector<std::string> take_notes();               // lines for the log
+  bool has_output() const;
+
+  std::optional<AlarmView> find(const AlarmKey& key) const override;
+  std::vector<AlarmView> of_cabinet(const std::string& cabinet) const override;
+  std::optional<CabinetView> view(const std::string& cabinet) const;
+  std::vector<std::string> cabinets() const;           // every known id, sorted
+  IntakeCounts counts() const;
+  // Last readings are kept with whatever else changes; this keeps them all (a clean stop).
+  void keep_readings();
+
+ private:
+  void reach(Moment now);
+
+  struct Parts;
+  std::unique_ptr<Parts> parts_;
+};
+
+}  // namespace clutchward

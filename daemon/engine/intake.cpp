@@ -1,0 +1,147 @@
+// The table of known topics and what becomes of one message. Topics that no pattern wants are not
+// kept, so a stranger's topics cost no memory.
+#include "engine/intake.h"
+
+#include <functional>
+
+#include "base/limits.h"
+#include "engine/readings.h"
+
+namespace clutchward {
+namespace {
+
+std::uint32_t hash_of(std::string_view topic) {
+  const std::size_t hash = std::hash<std::string_view>{}(topic);
+  return static_cast<std::uint32_t>(hash ^ (hash >> 32));
+}
+
+bool has_place(Quantity quantity) {
+  return quantity == Quantity::temperature || quantity == Quantity::humidity ||
+         quantity == Quantity::wet_bulb;
+}
+
+}  // namespace
+
+void Intake::forget() {
+  cells_.clear();
+  sources_.clear();
+  field_places_.clear();
+  arena_.clear();
+}
+
+Intake::Source* Intake::find(std::string_view topic) {
+  const std::uint32_t hash = hash_of(topic);
+  if (!cells_.empty()) {
+    const std::size_t mask = cells_.size() - 1;
+    for (std::size_t at = hash & mask; cells_[at].source != kNoPlace; at = (at + 1) & mask) {
+      if (cells_[at].hash != hash) continue;
+      Source& source = sources_[cells_[at].source];
+      if (topic == std::string_view(arena_).substr(source.text, source.length)) return &source;
+    }
+  }
+  return learn(topic, hash);
+}
+
+void Intake::insert(std::uint32_t hash, std::uint32_t source) {
+  const std::size_t mask = cells_.size() - 1;
+  std::size_t at = hash & mask;
+  while (cells_[at].source != kNoPlace) at = (at + 1) & mask;
+  cells_[at] = {hash, source};
+}
+
+std::uint32_t Intake::place_for(CabinetWatch& cabinet, std::string_view probe, Quantity quantity) {
+  if (!has_place(quantity)) return 0;
+  return probe_of(world_, cabinet, probe.empty() ? "main" : std::string(probe), quantity)
+      .value_or(kNoPlace);
+}
+
+Intake::Source* Intake::learn(std::string_view topic, std::uint32_t hash) {
+  if (topic.size() > limits::kTopicBytes) return nullptr;
+  for (const TopicPattern& pattern : world_.settings.patterns) {
+    const auto match = clutchward::match(pattern, topic);
+    if (!match) continue;
+    CabinetWatch* cabinet = cabinet_of(world_, std::string(match->cabinet));
+    if (cabinet == nullptr) {
+      ++turned_away_;
+      return nullptr;
+    }
+    Source source{cabinet, &pattern, static_cast<std::uint32_t>(arena_.size()),
+                  static_cast<std::uint16_t>(topic.size()), 0, 0};
+    if (pattern.fields.empty()) {
+      source.place = place_for(*cabinet, match->probe, *pattern.quantity);
+    } else {
+      source.place = static_cast<std::uint32_t>(field_places_.size());
+      source.fields = static_cast<std::uint16_t>(pattern.fields.size());
+      for (const FieldPattern& field : pattern.fields)
+        field_places_.push_back(place_for(
+            *cabinet, field.probe.empty() ? match->probe : std::string_view(field.probe),
+            field.quantity));
+    }
+    arena_.append(topic);
+    sources_.push_back(source);
+    if (sources_.size() * 10 > cells_.size() * 7) {
+      cells_.assign(std::max<std::size_t>(64, cells_.size() * 2), {});
+      for (std::uint32_t i = 0; i + 1 < sources_.size(); ++i)
+        insert(hash_of(std::string_view(arena_).substr(sources_[i].text, sources_[i].length)), i);
+    }
+    insert(hash, static_cast<std::uint32_t>(sources_.size() - 1));
+    return &sources_.back();
+  }
+  return nullptr;
+}
+
+void Intake::reject(Rejection why, CabinetWatch& cabinet, std::string_view payload) {
+  ++rejected_[static_cast<std::size_t>(why)];
+  if (why == Rejection::empty) return;
+  last_rejected_ = cabinet.id + ": " + std::string(name_of(why)) + ": " + printable(payload, 80);
+}
+
+void Intake::take(CabinetWatch& cabinet, std::uint32_t place, Quantity quantity, Decoded value,
+                  std::string_view payload, bool retained) {
+  if (const auto* why = std::get_if<Rejection>(&value)) {
+    reject(*why, cabinet, payload);
+    return;
+  }
+  if (place == kNoPlace) {
+    reject(Rejection::unknown_probe, cabinet, payload);
+    return;
+  }
+  const Milli number = std::get<Milli>(value);
+  ++accepted_;
+  if (has_place(quantity)) {
+    if (retained)
+      old_news(world_, cabinet, place, number);
+    else
+      probe_reading(world_, cabinet, place, number);
+    return;
+  }
+  if (retained) return;
+  if (quantity == Quantity::turn) {
+    turned(world_, cabinet, true);
+    reschedule(world_, cabinet);
+  } else if (quantity == Quantity::cooling) {
+    machine_cooling(world_, cabinet, number != 0);
+    reschedule(world_, cabinet);
+  } else {
+    power_reading(world_, cabinet, number != 0);
+  }
+}
+
+bool Intake::message(std::string_view topic, std::string_view payload, bool retained) {
+  const Source* found = find(topic);
+  if (found == nullptr) return false;
+  const Source source = *found;  // a reading may make new ones known
+  const TopicPattern& pattern = *source.pattern;
+  if (source.fields == 0) {
+    take(*source.cabinet, source.place, *pattern.quantity,
+         decode_plain(payload, *pattern.quantity, pattern.unit), payload, retained);
+    return true;
+  }
+  std::size_t i = 0;
+  for (const FieldReading& reading : json_.decode(payload, pattern.fields))
+    take(*source.cabinet, field_places_[source.place + i++], reading.field->quantity, reading.value,
+         payload, retained);
+  return true;
+}
+
+}  // namespace clutchward

@@ -1,0 +1,255 @@
+// Trees of text back into the world. Each instant is placed on the steady clock by the wall clock
+// where that is trusted, else by what was left of it at the last save.
+#include <algorithm>
+#include <charconv>
+
+#include "engine/configure.h"
+#include "engine/saved.h"
+
+namespace clutchward {
+namespace {
+
+class Reader {
+ public:
+  Reader(const World& world, const Tree& tree, Wall saved_at)
+      : world_(world), tree_(tree), saved_at_(saved_at) {}
+
+  bool flag(const char* key) const { return tree_.get(key) == "true"; }
+  std::string text(const char* key) const { return std::string(tree_.get(key)); }
+  std::int64_t number(const char* key) const {
+    const std::string_view value = tree_.get(key);
+    std::int64_t number = 0;
+    std::from_chars(value.data(), value.data() + value.size(), number);
+    return number;
+  }
+  std::optional<Milli> milli(const char* key) const {
+    const std::string_view value = tree_.get(key);
+    double number = 0;
+    const auto end = std::from_chars(value.data(), value.data() + value.size(), number);
+    if (value.empty() || end.ec != std::errc() || !(number > -2e6 && number < 2e6))
+      return std::nullopt;
+    return static_cast<Milli>(number * 1000 + (number < 0 ? -0.5 : 0.5));
+  }
+  std::optional<Wall> wall(const char* key) const { return parse_rfc3339(tree_.get(key)); }
+  Steady time(const char* key, Steady otherwise = kNever) const {
+    const auto at = wall(key);
+    if (!at) return otherwise;
+    const Wall now = world_.present.wall_trusted ? world_.present.wall : saved_at_;
+    return world_.present.steady + (*at - now);
+  }
+  std::optional<Span> span(const char* key) const { return parse_span(tree_.get(key)); }
+  const Tree* tree(const char* key) const { return tree_.find(key); }
+  Reader inside(const Tree& tree) const { return {world_, tree, saved_at_}; }
+
+ private:
+  const World& world_;
+  const Tree& tree_;
+  Wall saved_at_;
+};
+
+std::unique_ptr<Life> load_life(const Reader& in) {
+  auto life = std::make_unique<Life>();
+  life->condition = in.flag("condition");
+  life->active = in.flag("active");
+  life->acknowledged = in.flag("acknowledged");
+  life->latched = in.flag("latched");
+  life->open = in.flag("open") || life->active || life->latched;
+  life->awaiting_value = in.flag("awaiting_value");
+  life->kept_quiet = in.flag("kept_quiet");
+  life->condition_from = in.time("condition_from");
+  life->true_since = in.time("true_since");
+  life->due = in.time("due");
+  life->held = in.span("held");
+  life->returns = in.time("returns");
+  life->snoozed_until = in.time("snoozed_until");
+  life->holds_until = in.time("holds_until");
+  life->condition_ends = in.time("condition_ends");
+  life->raised_at = in.time("raised_at");
+  life->returned_at = in.time("returned_at");
+  life->episode = in.number("episode");
+  life->acknowledged_at = in.time("acknowledged_at");
+  life->reference = in.milli("reference");
+  life->worst = in.milli("worst");
+  life->pending_worst = in.milli("pending_worst");
+  life->acknowledged_by = in.text("acknowledged_by");
+  life->snoozed_by = in.text("snoozed_by");
+  if (const Tree* out = in.tree("out_of_service")) {
+    const Reader inner = in.inside(*out);
+    life->out_of_service = std::make_unique<OutOfService>(
+        OutOfService{inner.text("by"), inner.text("why"), inner.time("until", Steady{})});
+  }
+  return life;
+}
+
+Rule former_rule(const std::string& id, const Reader& in) {
+  Rule rule;
+  rule.id = id;
+  for (std::size_t i = 0; i < kRuleKindNames.size(); ++i)
+    if (kRuleKindNames[i] == in.text("kind")) rule.kind = static_cast<RuleKind>(i);
+  for (const Priority priority : {Priority::low, Priority::medium, Priority::high})
+    if (name_of(priority) == in.text("priority")) rule.priority = priority;
+  rule.limit = in.milli("limit");
+  return rule;
+}
+
+void load_slots(const Reader& in, std::vector<Slot>& slots,
+                std::vector<std::unique_ptr<Rule>>& formers) {
+  for (Slot& slot : slots) slot.warming = slot.suppressed = false;
+  const Tree* alarms = in.tree("alarms");
+  if (alarms == nullptr) return;
+  for (const auto& [id, tree] : alarms->members) {
+    const Reader each = in.inside(tree);
+    auto at = std::lower_bound(slots.begin(), slots.end(), id,
+                               [](const Slot& slot, const std::string& key) { return slot.rule->id < key; });
+    auto life = load_life(each);
+    if (at == slots.end() || at->rule->id != id) {
+      // Its rule is not in force now: kept for a person to reset, where it is still open.
+      if (!life->open) continue;
+      formers.push_back(std::make_unique<Rule>(former_rule(id, each)));
+      Slot slot;
+      slot.rule = formers.back().get();
+      slot.former = true;
+      at = slots.insert(at, std::move(slot));
+      life->active = life->condition = false;
+      life->due = life->returns = life->holds_until = kNever;
+    }
+    at->warming = each.flag("warming") && !at->former;
+    at->limit_held_since = each.time("limit_held_since");
+    at->limit_held = at->limit_held_since != kNever;
+    at->suppressed = each.flag("suppressed") && !at->former;
+    if (!life->normal()) at->life = std::move(life);
+  }
+}
+
+void load_seen(const Reader& in, Seen& seen) {
+  seen.known = true;
+  seen.last = in.time("last", Steady{});
+  seen.fresh = {in.milli("above").value_or(0), in.milli("below").value_or(0)};
+  seen.with_silent = {in.milli("above_with_silent").value_or(seen.fresh.above),
+                      in.milli("below_with_silent").value_or(seen.fresh.below)};
+  seen.hottest = in.milli("hottest").value_or(seen.fresh.above);
+  seen.coldest = in.milli("coldest").value_or(seen.fresh.below);
+  seen.hottest_with_silent = in.milli("hottest_with_silent").value_or(seen.hottest);
+  seen.fresh_probes = static_cast<std::uint8_t>(in.number("probes"));
+}
+
+void load_probes(World& world, const Reader& in, CabinetWatch& cabinet) {
+  const Tree* probes = in.tree("probes");
+  if (probes == nullptr) return;
+  for (const auto& [unused, tree] : probes->members) {
+    const Reader each = in.inside(tree);
+    const auto quantity = quantity_named(tree.get("quantity", "temperature"));
+    const auto value = each.milli("value");
+    if (!quantity || !value || !valid_id(tree.get("probe"))) continue;
+    const auto place = probe_of(world, cabinet, each.text("probe"), *quantity);
+    if (!place) continue;
+    Probe& probe = cabinet.probes[*place];
+    probe.value = *value;
+    probe.at = each.time("at");
+    probe.heard = probe.at != kNever;
+    probe.retained = !probe.heard;
+  }
+}
+
+void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
+  cabinet.known_at = in.time("known_at", world.present.steady);
+  if (in.wall("last_turn")) cabinet.last_turn = in.time("last_turn");
+  cabinet.machine_turns = in.flag("machine_turns");
+  cabinet.cooling_reported = in.flag("cooling_reported");
+  cabinet.cooling_ends = in.time("cooling_ends");
+  cabinet.cooling = cabinet.cooling_ends != kNever;
+  cabinet.cooling_until = in.time("cooling_until", Steady{});
+  if (in.tree("power") != nullptr) cabinet.power = in.text("power") == "on";
+  cabinet.power_lost_at = in.time("power_lost_at", world.present.steady);
+  cabinet.attending = in.wall("attending_until").has_value();
+  cabinet.attending_until = in.time("attending_until", Steady{});
+  cabinet.attending_by = in.text("attending_by");
+  load_probes(world, in, cabinet);
+  if (const Tree* seen = in.tree("temperature")) load_seen(in.inside(*seen), cabinet.temperature);
+  bind_machine_rules(world, cabinet);
+  load_slots(in, cabinet.slots, cabinet.former_rules);
+}
+
+// The batch of one tree, bound to its profile; or the sentence that says why not.
+std::string load_batch(World& world, const std::string& id, const Reader& in) {
+  const BatchSettings* from = nullptr;
+  for (const BatchSettings& each : world.settings.batches)
+    if (each.id == id) from = &each;
+  const std::string profile_id = from != nullptr ? from->profile : in.text("profile");
+  const auto profile = world.settings.profiles.find(profile_id);
+  const auto set_at = in.wall("set_at");
+  if (profile == world.settings.profiles.end() || !set_at || !valid_id(in.text("cabinet")))
+    return "batch " + printable(id) + ": profile \"" + printable(profile_id) +
+           "\" or its other particulars are not to be had; it is not watched";
+  CabinetWatch* cabinet = cabinet_of(world, in.text("cabinet"));
+  if (cabinet == nullptr) return "batch " + printable(id) + ": past max_cabinets; it is not watched";
+  auto batch = std::make_unique<BatchWatch>();
+  batch->id = id;
+  batch->profile = &profile->second;
+  batch->set_at = *set_at;
+  batch->set_steady = in.time("set_at");
+  batch->eggs = static_cast<int>(in.number("eggs"));
+  batch->from_settings = in.flag("from_settings");
+  if (from != nullptr) {
+    batch->eggs = from->eggs;
+    batch->recovery = from->recovery;
+    if (!from->rules.empty()) batch->overrides = std::make_unique<RulePatches>(from->rules);
+  }
+  batch->set = in.flag("set");
+  batch->ended = in.flag("finished");
+  batch->stage = static_cast<std::uint32_t>(std::clamp<std::int64_t>(
+      in.number("stage"), 0, static_cast<std::int64_t>(batch->profile->stages.size()) - 1));
+  batch->window_open = in.flag("window_open");
+  batch->window_edge = in.wall("window_edge").value_or(Wall::max());
+  batch->cooling_until = in.time("cooling_until", Steady{});
+  if (batch->ended) world.ended_batches.insert(id);
+  BatchWatch& added = add_batch(world, *cabinet, std::move(batch));
+  if (added.set && !added.ended) bind_stage(world, *cabinet, added);
+  if (in.wall("turning_due_since")) added.turning_due_since = in.time("turning_due_since");
+  load_slots(in, added.slots, added.former_rules);
+  return {};
+}
+
+bool starts_with(const std::string& key, std::string_view prefix, std::string& rest) {
+  if (key.compare(0, prefix.size(), prefix) != 0) return false;
+  rest = key.substr(prefix.size());
+  return true;
+}
+
+}  // namespace
+
+std::vector<std::string> restore_world(World& world,
+                                       const std::vector<std::pair<std::string, Tree>>& kept,
+                                       Wall saved_at) {
+  std::vector<std::string> findings;
+  std::string rest;
+  for (const auto& [key, tree] : kept) {
+    if (!starts_with(key, "cabinets/", rest)) continue;
+    CabinetWatch* cabinet = rest.empty() ? &world.site() : nullptr;
+    if (!rest.empty() && valid_id(rest)) cabinet = cabinet_of(world, rest);
+    if (cabinet == nullptr)
+      findings.push_back("cabinet " + printable(rest) + ": no id, or past max_cabinets; left out");
+    else
+      load_cabinet(world, *cabinet, {world, tree, saved_at});
+  }
+  for (const auto& [key, tree] : kept) {
+    if (!starts_with(key, "batches/", rest)) continue;
+    if (tree.get("ended") == "true") {
+      world.ended_batches.insert(rest);
+      continue;
+    }
+    const std::string why = load_batch(world, rest, {world, tree, saved_at});
+    if (!why.empty()) findings.push_back(why);
+  }
+  load_answers(world, kept);
+  for (auto& cabinet : world.cabinets) {
+    renew_suppression(world, *cabinet);
+    drop_finished(world, *cabinet);
+    reschedule(world, *cabinet);
+  }
+  // What binding told on the way was told before the state was laid over it.
+  world.events.clear();
+  return findings;
+}
+
+}  // namespace clutchward

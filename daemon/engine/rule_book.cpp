@@ -1,0 +1,39 @@
+// Sorting resolved rules into the machine's, the site's and the batch's.
+#include "engine/rule_book.h"
+
+#include <algorithm>
+
+namespace clutchward {
+namespace {
+
+RuleSet only(std::vector<Rule> rules, bool (*wanted)(const Rule&)) {
+  std::erase_if(rules, [&](const Rule& rule) { return !wanted(rule); });
+  return {std::move(rules)};
+}
+
+bool of_batch(const Rule& rule) { return !rule.machine && !is_site_rule(rule.kind); }
+
+}  // namespace
+
+RuleBook::RuleBook(const Settings& settings) : settings_(settings) {
+  const auto all = resolve_rules({&built_in_rules(), &settings.rules});
+  machine_ = only(all, [](const Rule& rule) { return rule.machine && !is_site_rule(rule.kind); });
+  site_ = only(all, [](const Rule& rule) { return is_site_rule(rule.kind); });
+  const Rule* silent = machine_.find("silent");
+  silence_ = silent != nullptr ? silent->after : Span(std::chrono::minutes{5});
+}
+
+const RuleSet& RuleBook::of_stage(const Profile& profile, std::size_t stage) {
+  auto& set = stages_[{&profile, stage}];
+  if (!set) set = std::make_unique<RuleSet>(with_overrides(profile, stage, {}));
+  return *set;
+}
+
+RuleSet RuleBook::with_overrides(const Profile& profile, std::size_t stage,
+                                 const RulePatches& own) const {
+  return only(resolve_rules({&built_in_rules(), &settings_.rules, &profile.rules,
+                             &profile.stages[stage].rules, &own}),
+              of_batch);
+}
+
+}  // namespace clutchward

@@ -1,0 +1,163 @@
+// The world as trees of text. Every instant is kept as wall time, and only what differs from normal.
+#include "engine/saved.h"
+
+namespace clutchward {
+namespace {
+
+class Writer {
+ public:
+  explicit Writer(const World& world) : world_(world) {}
+
+  void text(const char* key, const std::string& value) {
+    if (!value.empty()) tree_.add(key, value);
+  }
+  void flag(const char* key, bool value) {
+    if (value) tree_.add(key, "true");
+  }
+  void number(const char* key, std::int64_t value) { tree_.add(key, std::to_string(value)); }
+  void milli(const char* key, std::optional<Milli> value) {
+    if (value) tree_.add(key, milli_exact(*value));
+  }
+  void time(const char* key, Steady value) {
+    if (value != kNever) tree_.add(key, to_rfc3339(world_.wall_of(value)));
+  }
+  void wall(const char* key, Wall value) { tree_.add(key, to_rfc3339(value)); }
+  void span(const char* key, std::optional<Span> value) {
+    if (value) tree_.add(key, to_text(*value));
+  }
+  void tree(const char* key, Tree value) {
+    if (!value.members.empty()) tree_.add(key, std::move(value));
+  }
+  Tree take() { return std::move(tree_); }
+
+ private:
+  const World& world_;
+  Tree tree_ = Tree::map();
+};
+
+Tree save_life(const World& world, const Life& life) {
+  Writer out(world);
+  out.flag("condition", life.condition);
+  out.flag("active", life.active);
+  out.flag("acknowledged", life.acknowledged);
+  out.flag("latched", life.latched);
+  out.flag("open", life.open);
+  out.flag("awaiting_value", life.awaiting_value);
+  out.flag("kept_quiet", life.kept_quiet);
+  if (life.condition) {
+    out.time("condition_from", life.condition_from);
+    out.time("true_since", life.true_since);
+  }
+  out.time("due", life.due);
+  out.span("held", life.held);
+  out.time("returns", life.returns);
+  out.time("snoozed_until", life.snoozed_until);
+  out.time("holds_until", life.holds_until);
+  out.time("condition_ends", life.condition_ends);
+  if (life.open) {
+    out.time("raised_at", life.raised_at);
+    out.time("returned_at", life.returned_at);
+    out.number("episode", life.episode);
+  }
+  if (life.acknowledged) out.time("acknowledged_at", life.acknowledged_at);
+  out.milli("reference", life.reference);
+  out.milli("worst", life.worst);
+  out.milli("pending_worst", life.pending_worst);
+  out.text("acknowledged_by", life.acknowledged_by);
+  out.text("snoozed_by", life.snoozed_by);
+  if (life.out_of_service) {
+    Writer inner(world);
+    inner.text("by", life.out_of_service->by);
+    inner.text("why", life.out_of_service->why);
+    inner.time("until", life.out_of_service->until);
+    out.tree("out_of_service", inner.take());
+  }
+  return out.take();
+}
+
+Tree save_slots(const World& world, const std::vector<Slot>& slots) {
+  Tree all = Tree::map();
+  for (const Slot& slot : slots) {
+    if (!slot.life && !slot.warming) continue;
+    Tree tree = slot.life ? save_life(world, *slot.life) : Tree::map();
+    Writer more(world);
+    more.flag("warming", slot.warming);
+    if (slot.limit_held) more.time("limit_held_since", slot.limit_held_since);
+    more.flag("suppressed", slot.suppressed);
+    if (slot.former) {  // its rule stands nowhere else
+      more.flag("former", true);
+      more.text("kind", std::string(name_of(slot.rule->kind)));
+      more.text("priority", std::string(name_of(slot.rule->priority)));
+      more.milli("limit", slot.rule->limit);
+    }
+    for (auto& [key, value] : more.take().members) tree.add(key, std::move(value));
+    if (!tree.members.empty()) all.add(slot.rule->id, std::move(tree));
+  }
+  return all;
+}
+
+Tree save_seen(const World& world, const Seen& seen) {
+  Writer out(world);
+  out.time("last", seen.last);
+  out.milli("above", seen.fresh.above);
+  out.milli("below", seen.fresh.below);
+  out.milli("above_with_silent", seen.with_silent.above);
+  out.milli("below_with_silent", seen.with_silent.below);
+  out.milli("hottest", seen.hottest);
+  out.milli("coldest", seen.coldest);
+  out.milli("hottest_with_silent", seen.hottest_with_silent);
+  out.number("probes", seen.fresh_probes);
+  return out.take();
+}
+
+}  // namespace
+
+Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
+  Writer out(world);
+  out.time("known_at", cabinet.known_at);
+  if (cabinet.last_turn) out.time("last_turn", *cabinet.last_turn);
+  out.flag("machine_turns", cabinet.machine_turns);
+  out.flag("cooling_reported", cabinet.cooling_reported);
+  if (cabinet.cooling) out.time("cooling_ends", cabinet.cooling_ends);
+  if (cabinet.cooling_until > world.present.steady) out.time("cooling_until", cabinet.cooling_until);
+  if (cabinet.power) out.text("power", *cabinet.power ? "on" : "off");
+  if (cabinet.power && !*cabinet.power) out.time("power_lost_at", cabinet.power_lost_at);
+  if (cabinet.attending) {
+    out.time("attending_until", cabinet.attending_until);
+    out.text("attending_by", cabinet.attending_by);
+  }
+  if (cabinet.temperature.known) out.tree("temperature", save_seen(world, cabinet.temperature));
+  Tree probes = Tree::list();
+  for (const Probe& probe : cabinet.probes) {
+    if (!probe.heard) continue;
+    Writer each(world);
+    each.text("probe", world.names[probe.name]);
+    each.text("quantity", std::string(name_of(probe.quantity)));
+    each.milli("value", probe.value);
+    each.time("at", probe.at);
+    probes.add(each.take());
+  }
+  out.tree("probes", std::move(probes));
+  out.tree("alarms", save_slots(world, cabinet.slots));
+  return out.take();
+}
+
+Tree save_batch(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch) {
+  Writer out(world);
+  out.text("cabinet", cabinet.id);
+  out.text("profile", batch.profile->id);
+  out.wall("set_at", batch.set_at);
+  if (batch.eggs > 0) out.number("eggs", batch.eggs);
+  out.flag("from_settings", batch.from_settings);
+  out.flag("set", batch.set);
+  out.flag("finished", batch.ended);
+  if (batch.set) out.number("stage", batch.stage);
+  if (batch.turning_due) out.time("turning_due_since", batch.turning_due_since);
+  out.flag("window_open", batch.window_open);
+  if (batch.set && batch.window_edge != Wall::max()) out.wall("window_edge", batch.window_edge);
+  if (batch.cooling_until > world.present.steady) out.time("cooling_until", batch.cooling_until);
+  out.tree("alarms", save_slots(world, batch.slots));
+  return out.take();
+}
+
+}  // namespace clutchward

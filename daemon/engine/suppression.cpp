@@ -1,0 +1,142 @@
+// What is suppressed by design, and for which reason (alarm-semantics, section 6). A rule of kind
+// above on temperature never is.
+#include <algorithm>
+
+#include "engine/world.h"
+
+namespace clutchward {
+namespace {
+
+using namespace std::chrono_literals;
+
+// A machine that goes on saying "cooling" is not believed for longer (alarm-semantics, section 6).
+constexpr Span kCoolingCap = 2h;
+// How long the limit must have been held before a warm-up may end early, and not before when.
+constexpr Span kLimitHeld = 10min;
+constexpr Span kWarmUpAtLeast = 2h;
+
+bool damped(const Rule& rule) {  // kind below; every rule on humidity or wet bulb; spread
+  return rule.kind == RuleKind::below || rule.kind == RuleKind::spread ||
+         ((rule.kind == RuleKind::above) && rule.quantity != Quantity::temperature);
+}
+
+bool waits_for_hands(const Rule& rule) {  // attending: somebody has the lid open
+  return damped(rule) || rule.kind == RuleKind::turning || rule.kind == RuleKind::still ||
+         rule.kind == RuleKind::silent;
+}
+
+bool waits_for_broker(const Rule& rule) {
+  return rule.kind == RuleKind::silent || rule.kind == RuleKind::turning;
+}
+
+Span recovery_of(const World& world, const BatchWatch* batch) {
+  if (batch == nullptr) return world.settings.recovery;
+  if (batch->recovery) return *batch->recovery;
+  if (batch->present().recovery) return *batch->present().recovery;
+  return batch->profile->recovery.value_or(world.settings.recovery);
+}
+
+Span cooling_cap(const CabinetWatch& cabinet) {
+  Span cap = kCoolingCap;
+  for (const auto& batch : cabinet.batches)
+    if (batch->set && !batch->ended)
+      for (const CoolingWindow& window : batch->present().cooling) cap = std::max(cap, window.lasts);
+  return cap;
+}
+
+}  // namespace
+
+bool warms_up(const Rule& rule) { return damped(rule) && rule.kind != RuleKind::spread; }
+
+bool cooling_now(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch) {
+  const Steady now = world.present.steady;
+  if (cabinet.cooling) return true;
+  if (batch != nullptr) return batch->window_open || now < batch->cooling_until;
+  if (now < cabinet.cooling_until) return true;
+  return std::any_of(cabinet.batches.begin(), cabinet.batches.end(), [&](const auto& each) {
+    return each->window_open || now < each->cooling_until;
+  });
+}
+
+std::vector<std::string> reasons(const World& world, const CabinetWatch& cabinet,
+                                 const BatchWatch* batch, const Slot& slot) {
+  std::vector<std::string> found;
+  if (slot.former) return found;
+  if (slot.warming) found.emplace_back("warming_up");
+  if (damped(*slot.rule) && cooling_now(world, cabinet, batch)) found.emplace_back("cooling");
+  if (cabinet.attending && waits_for_hands(*slot.rule)) found.emplace_back("attending");
+  if (waits_for_broker(*slot.rule) && (!world.linked || slot.broker_hold))
+    found.emplace_back("broker_lost");
+  return found;
+}
+
+Steady warm_up_ends(const BatchWatch& batch, const Slot& slot) {
+  const Steady latest = batch.set_steady + slot.rule->warm_up;
+  if (!slot.limit_held) return latest;
+  const Steady earliest = batch.set_steady + std::min<Span>(kWarmUpAtLeast, slot.rule->warm_up);
+  return std::min(latest, std::max(earliest, slot.limit_held_since + kLimitHeld));
+}
+
+Steady broker_hold_ends(const World& world, const BatchWatch* batch, const Slot& slot) {
+  Span wait = slot.rule->after;
+  if (slot.rule->kind == RuleKind::turning) {
+    const auto interval = turn_interval(*batch);
+    wait = interval ? *interval * slot.rule->missed : Span{0};
+  }
+  return world.link_changed_at + wait;
+}
+
+void renew_suppression(World& world, CabinetWatch& cabinet) {
+  visit(cabinet, [&](BatchWatch* batch, Slot& slot) {
+    if (slot.former) return;
+    const bool now_suppressed = !reasons(world, cabinet, batch, slot).empty();
+    if (now_suppressed == slot.suppressed) return;
+    slot.suppressed = now_suppressed;
+    if (now_suppressed) {
+      if (slot.life) hold(*slot.life, world.present.steady);
+      return;
+    }
+    // Judged first: what has turned false meanwhile starts from nothing.
+    follow(world, cabinet, batch, slot);
+    if (!slot.life) return;
+    const auto context = context_of(world, cabinet, batch, slot);
+    emit(world, cabinet, batch, slot, go_on(*slot.life, context));
+  });
+  cabinet.quiet = false;
+  touch(world, cabinet);
+}
+
+void begin_cooling(World& world, CabinetWatch& cabinet, Span length) {
+  cabinet.cooling = true;
+  cabinet.cooling_ends = world.present.steady + length;
+  renew_suppression(world, cabinet);
+}
+
+void end_cooling(World& world, CabinetWatch& cabinet) {
+  if (!cabinet.cooling) return;
+  const Steady now = world.present.steady;
+  cabinet.cooling = false;
+  cabinet.cooling_ends = kNever;
+  cabinet.cooling_until = std::max(cabinet.cooling_until, now + recovery_of(world, nullptr));
+  for (auto& batch : cabinet.batches)
+    batch->cooling_until = std::max(batch->cooling_until, now + recovery_of(world, batch.get()));
+  renew_suppression(world, cabinet);
+}
+
+void machine_cooling(World& world, CabinetWatch& cabinet, bool on) {
+  if (on == cabinet.cooling_reported) return;
+  cabinet.cooling_reported = on;
+  if (on)
+    begin_cooling(world, cabinet, cooling_cap(cabinet));
+  else
+    end_cooling(world, cabinet);
+}
+
+void close_window(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
+  batch.window_open = false;
+  batch.cooling_until = std::max(batch.cooling_until,
+                                 world.present.steady + recovery_of(world, &batch));
+  renew_suppression(world, cabinet);
+}
+
+}  // namespace clutchward

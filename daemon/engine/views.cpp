@@ -1,0 +1,149 @@
+// Cabinets and alarms as they stand now, in plain values.
+#include <algorithm>
+
+#include "engine/readings.h"
+#include "engine/views.h"
+#include "engine/wording.h"
+
+namespace clutchward {
+namespace {
+
+std::optional<Wall> wall_if(const World& world, Steady time) {
+  return time == kNever ? std::nullopt : std::optional(world.wall_of(time));
+}
+
+void fill_life(const World& world, const Slot& slot, const Life& life, AlarmView& view) {
+  view.active = life.active;
+  view.acknowledged = life.acknowledged;
+  view.latched = life.latched;
+  view.snoozed_until = wall_if(world, life.snoozed_until);
+  view.snoozed_by = life.snoozed_by;
+  view.acknowledged_by = life.acknowledged_by;
+  if (life.acknowledged) view.acknowledged_at = wall_if(world, life.acknowledged_at);
+  if (life.open) view.raised_at = wall_if(world, life.raised_at);
+  if (life.condition || life.active) view.since = wall_if(world, life.true_since);
+  if (life.open && !life.active) view.returned_at = wall_if(world, life.returned_at);
+  view.worst = life.active || life.open ? life.worst : life.pending_worst;
+  if (life.open)
+    view.episode = slot.rule->id + "-" + std::to_string(life.episode);
+  if (!life.out_of_service) return;
+  view.out_of_service_by = life.out_of_service->by;
+  view.out_of_service_why = life.out_of_service->why;
+  view.out_of_service_until = wall_if(world, life.out_of_service->until);
+}
+
+// Mains lost for long is worse than mains lost (section 7).
+Priority priority_now(const World& world, const CabinetWatch& cabinet, const Slot& slot) {
+  const Rule& rule = *slot.rule;
+  if (rule.kind == RuleKind::power && rule.high_after && cabinet.power && !*cabinet.power &&
+      world.present.steady - cabinet.power_lost_at >= *rule.high_after)
+    return Priority::high;
+  return rule.priority;
+}
+
+BatchView batch_view(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch) {
+  BatchView view;
+  view.id = batch.id;
+  view.profile = batch.profile->id;
+  view.name = batch.profile->name;
+  view.set_at = batch.set_at;
+  view.set = batch.set;
+  view.day = day_of(world, batch);
+  view.days = batch.profile->days;
+  view.stage = batch.present().name;
+  view.target = batch.present().target;
+  view.eggs = batch.eggs;
+  view.turning_due = batch.turning_due;
+  view.cooling = cooling_now(world, cabinet, &batch);
+  return view;
+}
+
+std::string name_of_cabinet(const CabinetWatch& cabinet) {
+  return cabinet.settings != nullptr && !cabinet.settings->name.empty() ? cabinet.settings->name
+                                                                        : cabinet.id;
+}
+
+}  // namespace
+
+std::string evidence_of(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
+                        const Rule& rule) {
+  const auto value = value_of(cabinet, rule);
+  const auto limit = limit_of(rule, batch);
+  if (!value || !limit) return {};
+  const Show show = world.settings.show;
+  if (rule.kind == RuleKind::spread)
+    return "the probes stand " + difference_text(*value, rule.quantity, show) + " apart, limit " +
+           difference_text(*limit, rule.quantity, show);
+  const bool below = rule.kind == RuleKind::below;
+  const std::string seen = quantity_text(*value, rule.quantity, show);
+  if (below ? *value < *limit : *value > *limit)
+    return seen + " is " + (below ? "below " : "above ") + quantity_text(*limit, rule.quantity, show);
+  const Milli edge = below ? *limit + rule.deadband : *limit - rule.deadband;
+  return seen + " is not yet " + (below ? "up to " : "down to ") +
+         quantity_text(edge, rule.quantity, show);
+}
+
+AlarmView view_of(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
+                  const Slot& slot) {
+  AlarmView view;
+  view.key = {cabinet.id, batch != nullptr ? batch->id : "", slot.rule->id};
+  view.cabinet_name = cabinet.id.empty() ? world.settings.site : name_of_cabinet(cabinet);
+  if (batch != nullptr) {
+    view.batch_name = batch->profile->name;
+    if (batch->set) view.day = day_of(world, *batch);
+    view.stage = batch->present().name;
+    view.target = batch->present().target;
+  }
+  view.kind = slot.rule->kind;
+  view.quantity = slot.rule->quantity;
+  view.priority = priority_now(world, cabinet, slot);
+  view.state = shown_state(slot.life.get(), slot.suppressed);
+  view.suppressed_for = reasons(world, cabinet, batch, slot);
+  view.attending = std::count(view.suppressed_for.begin(), view.suppressed_for.end(), "attending") > 0;
+  view.value = value_of(cabinet, *slot.rule);
+  view.limit = limit_of(*slot.rule, batch);
+  view.trend = trend_of(cabinet);
+  view.no_data = !cabinet.id.empty() &&
+                 !cabinet.temperature.current(world.present.steady, world.silence());
+  if (slot.life) fill_life(world, slot, *slot.life, view);
+  return view;
+}
+
+CabinetView view_of(const World& world, const CabinetWatch& cabinet) {
+  const Steady now = world.present.steady;
+  CabinetView view;
+  view.id = cabinet.id;
+  view.name = name_of_cabinet(cabinet);
+  const Seen& seen = cabinet.temperature;
+  view.no_data = !seen.current(now, world.silence());
+  if (seen.known) {
+    view.hottest = seen.hottest;
+    view.coldest = seen.coldest;
+    if (seen.fresh.above == seen.fresh.below) view.temperature = seen.fresh.above;
+    view.last_reading = world.wall_of(seen.last);
+  }
+  if (cabinet.humidity && cabinet.humidity->known) view.humidity = cabinet.humidity->fresh.above;
+  view.trend = trend_of(cabinet);
+  if (cabinet.last_turn) view.last_turn = world.wall_of(*cabinet.last_turn);
+  view.power = cabinet.power;
+  view.cooling = cooling_now(world, cabinet, nullptr);
+  if (cabinet.attending) {
+    view.attending_until = world.wall_of(cabinet.attending_until);
+    view.attending_by = cabinet.attending_by;
+  }
+  for (const Probe& probe : cabinet.probes) {
+    if (!probe.heard && !probe.retained) continue;
+    ProbeView each{world.names[probe.name], probe.quantity, probe.part, probe.value, {}, false};
+    if (!probe.retained) each.at = world.wall_of(probe.at);
+    each.fresh = probe.heard && now - probe.at < world.silence();
+    view.probes.push_back(std::move(each));
+  }
+  for (const auto& batch : cabinet.batches)
+    if (!batch->ended) view.batches.push_back(batch_view(world, cabinet, *batch));
+  visit(const_cast<CabinetWatch&>(cabinet), [&](BatchWatch* batch, Slot& slot) {
+    view.alarms.push_back(view_of(world, cabinet, batch, slot));
+  });
+  return view;
+}
+
+}  // namespace clutchward

@@ -1,0 +1,233 @@
+// Everything the engine holds: cabinets, their batches, their alarms and their deadlines. Internal to
+// this room; the rest of the house sees engine.h.
+#pragma once
+
+#include <deque>
+#include <memory>
+#include <optional>
+#include <set>
+#include <string>
+#include <unordered_map>
+#include <vector>
+
+#include "alarm/life.h"
+#include "base/tree.h"
+#include "base/zone.h"
+#include "cabinet/probes.h"
+#include "cabinet/settings.h"
+#include "engine/command.h"
+#include "engine/heap.h"
+#include "engine/rule_book.h"
+
+namespace clutchward {
+
+// One rule watching one cabinet or batch. Without a Life the alarm is normal.
+struct Slot {
+  const Rule* rule = nullptr;
+  std::unique_ptr<Life> life;
+  bool warming = false;         // the batch's warm-up holds
+  bool broker_hold = false;     // the broker was lost, and the rule's time since it came back runs
+  bool suppressed = false;      // as last judged: any reason of section 6
+  bool former = false;          // its rule was taken out; the rest is a person's to reset
+  bool limit_held = false;      // warming: no reading on the wrong side of the limit since
+  Steady limit_held_since{};
+};
+
+struct BatchWatch {
+  std::string id;
+  const Profile* profile = nullptr;
+  Wall set_at{};
+  Steady set_steady{};                   // set_at on the clock that never jumps
+  int eggs = 0;
+  std::optional<Span> recovery;
+  std::unique_ptr<RulePatches> overrides;
+  std::unique_ptr<RuleSet> own_rules;    // where there are overrides
+  std::vector<std::unique_ptr<Rule>> former_rules;
+  bool from_settings = false;
+  bool set = false;
+  bool ended = false;
+  std::uint32_t stage = 0;
+  bool turning_due = false;
+  Steady turning_due_since{};
+  bool window_open = false;              // a cooling window
+  Wall window_edge{};                    // its end, or the next beginning
+  Steady cooling_until{};                // recovery after a cooling
+  std::vector<Slot> slots;               // sorted by rule id
+
+  const Stage& present() const { return profile->stages[stage]; }
+};
+
+struct CabinetWatch {
+  std::uint32_t index = 0;
+  std::string id;                        // "" : the site itself, for its own alarms
+  const CabinetSettings* settings = nullptr;
+  std::vector<Probe> probes;
+  Seen temperature;
+  std::unique_ptr<Seen> humidity;
+  std::unique_ptr<Seen> wet_bulb;
+  Steady known_at{};
+  std::optional<Steady> last_turn;
+  bool machine_turns = false;            // a turn was ever heard from the machine
+  bool cooling_reported = false;         // the machine says it is cooling
+  bool cooling = false;                  // by report or by hand, and not past its cap
+  Steady cooling_ends = kNever;
+  Steady cooling_until{};                // recovery, for the machine's rules
+  std::optional<bool> power;
+  Steady power_lost_at{};
+  Steady attending_until{};
+  bool attending = false;
+  std::string attending_by;
+  std::vector<Slot> slots;               // the machine's rules, sorted by id
+  std::vector<std::unique_ptr<Rule>> former_rules;
+  std::vector<std::unique_ptr<BatchWatch>> batches;  // sorted by id
+
+  // A temperature reading whose combination stays inside this band changes nothing at all.
+  bool quiet = false;
+  Milli quiet_above = 0;                 // what `above` sees may not pass it
+  Milli quiet_below = 0;
+  Milli quiet_hottest = 0;
+  Milli quiet_spread = 0;
+
+  Milli earlier = 0;                     // for rising and falling: the value five to ten minutes ago
+  Milli recent = 0;
+  Steady recent_at{};
+  bool trend_known = false;
+
+  bool picture_dirty = false;
+  bool state_dirty = false;
+};
+
+struct World {
+  World(Settings settings, Zone zone, Moment start, bool linked);
+
+  Settings settings;
+  Zone zone;
+  std::unique_ptr<RuleBook> book;
+  std::unique_ptr<RuleBook> old_book;    // alive while slots are rebound
+  std::vector<std::unique_ptr<CabinetWatch>> cabinets;
+  std::unordered_map<std::string, std::uint32_t> cabinet_by_id;
+  std::unordered_map<std::string, std::uint32_t> home_of_batch;
+  std::set<std::string> ended_batches;
+  std::vector<std::string> names;        // of probes
+  std::unordered_map<std::string, std::uint32_t> name_index;
+
+  Moment present{};
+  bool linked = true;
+  Steady link_changed_at{};
+
+  struct ById {
+    const World* world;
+    bool operator()(std::uint32_t a, std::uint32_t b) const {
+      return world->cabinets[a]->id < world->cabinets[b]->id;
+    }
+  };
+  DeadlineHeap<ById> spans;              // steady deadlines, one entry a cabinet: a lower bound
+  DeadlineHeap<ById> calendar;           // wall deadlines, the same
+
+  std::vector<AlarmEvent> events;
+  std::vector<std::uint32_t> dirty_pictures;
+  std::vector<std::uint32_t> dirty_states;
+  std::vector<Change> changes;
+  std::vector<std::string> attending_ended;
+  std::vector<std::string> notes;        // lines for the log
+  std::vector<TestRequest> tests;        // messages that a person wants sent to see that they arrive
+
+  std::unordered_map<std::string, Reply> answered;  // commands by id
+  std::deque<std::string> answered_order;
+
+  CabinetWatch& site() { return *cabinets.front(); }
+  Span silence() const { return book->silence(); }
+  Wall wall_of(Steady time) const { return present.wall + (time - present.steady); }
+  Steady steady_of(Wall time) const { return present.steady + (time - present.wall); }
+};
+
+// --- cabinets.cpp: who there is ------------------------------------------------------------------
+// The cabinet of that id, made known now where it is new; none past max_cabinets.
+CabinetWatch* cabinet_of(World& world, const std::string& id);
+CabinetWatch* find_cabinet(World& world, const std::string& id);
+std::uint32_t name_of_probe(World& world, const std::string& name);
+// The place of a probe's readings in cabinet.probes; none past the limit.
+std::optional<std::uint32_t> probe_of(World& world, CabinetWatch& cabinet, const std::string& name,
+                                      Quantity quantity);
+void bind_probes(World& world, CabinetWatch& cabinet);
+Combine combine_of(const CabinetWatch& cabinet);
+const Seen* seen_of(const CabinetWatch& cabinet, Quantity quantity);
+void touch(World& world, CabinetWatch& cabinet);      // its picture and its state have changed
+void show(World& world, CabinetWatch& cabinet);       // its picture only
+
+// --- slots.cpp: one rule on one cabinet or batch -------------------------------------------------
+// Every alarm in the engine's order: the machine's by rule id, then the batches' by batch and rule.
+// The visitor may change a slot, not add or drop one.
+template <class Visitor>
+void visit(CabinetWatch& cabinet, Visitor&& visitor) {
+  for (Slot& slot : cabinet.slots) visitor(static_cast<BatchWatch*>(nullptr), slot);
+  for (auto& batch : cabinet.batches)
+    for (Slot& slot : batch->slots) visitor(batch.get(), slot);
+}
+Life& life_of(Slot& slot);
+void tidy(Slot& slot);                                 // drops a Life that says nothing
+bool has_limit(const Rule& rule);
+std::optional<Milli> limit_of(const Rule& rule, const BatchWatch* batch);
+// What the rule sees, as last combined; none where it has no number.
+std::optional<Milli> value_of(const CabinetWatch& cabinet, const Rule& rule);
+// "39.8 °C is above 39.5 °C"
+std::string evidence_of(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
+                        const Rule& rule);
+LifeContext context_of(World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
+                       const Slot& slot, std::string by = {});
+void emit(World& world, CabinetWatch& cabinet, const BatchWatch* batch, const Slot& slot,
+          std::optional<EventKind> kind, const std::string& by = {});
+// Warming: whether the temperature has been on the right side of the rule's own limit, since when.
+void follow_limit_held(World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
+                       Slot& slot);
+// Judges the condition anew and lets the alarm follow (sections 3 and 4).
+void follow(World& world, CabinetWatch& cabinet, BatchWatch* batch, Slot& slot);
+// The same after a reading of the rule's quantity: off-delays that waited, worst, worsened.
+void follow_reading(World& world, CabinetWatch& cabinet, BatchWatch* batch, Slot& slot);
+// Rules of `set` take their slots, slots without a rule are taken out.
+void bind_rules(World& world, CabinetWatch& cabinet, BatchWatch* batch, const RuleSet& set);
+void bind_machine_rules(World& world, CabinetWatch& cabinet);
+void drop_closed_formers(CabinetWatch& cabinet, BatchWatch* batch);
+
+// --- suppression.cpp: section 6 ------------------------------------------------------------------
+bool cooling_now(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch);
+std::vector<std::string> reasons(const World& world, const CabinetWatch& cabinet,
+                                 const BatchWatch* batch, const Slot& slot);
+// After any reason began or ended: holds what it must, lets go on what may, judges afresh.
+void renew_suppression(World& world, CabinetWatch& cabinet);
+Steady broker_hold_ends(const World& world, const BatchWatch* batch, const Slot& slot);
+Steady warm_up_ends(const BatchWatch& batch, const Slot& slot);
+bool warms_up(const Rule& rule);
+void machine_cooling(World& world, CabinetWatch& cabinet, bool on);
+void close_window(World& world, CabinetWatch& cabinet, BatchWatch& batch);
+void begin_cooling(World& world, CabinetWatch& cabinet, Span length);
+void end_cooling(World& world, CabinetWatch& cabinet);
+void turned(World& world, CabinetWatch& cabinet, bool by_machine);
+
+// --- batches.cpp: stages and days ----------------------------------------------------------------
+BatchWatch* find_batch(CabinetWatch& cabinet, const std::string& id);
+BatchWatch& add_batch(World& world, CabinetWatch& cabinet, std::unique_ptr<BatchWatch> batch);
+void begin_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch);   // set, stages
+void bind_stage(World& world, CabinetWatch& cabinet, BatchWatch& batch);
+void end_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch);
+void drop_finished(World& world, CabinetWatch& cabinet);
+void renew_turning(World& world, CabinetWatch& cabinet);  // due or not, since when
+void find_window(World& world, BatchWatch& batch);
+std::optional<Span> turn_interval(const BatchWatch& batch);
+Steady turning_base(const CabinetWatch& cabinet, const BatchWatch& batch);
+bool any_turning_due(const CabinetWatch& cabinet);
+Steady silence_base(const CabinetWatch& cabinet);
+Wall next_calendar(const World& world, const BatchWatch& batch);
+void fire_calendar(World& world, CabinetWatch& cabinet, BatchWatch& batch);
+double day_of(const World& world, const BatchWatch& batch);
+
+// --- deadlines.cpp: the clock --------------------------------------------------------------------
+void reschedule(World& world, CabinetWatch& cabinet);
+void fire_until(World& world, Steady until, bool inclusive);
+std::optional<Steady> next_deadline(World& world);
+
+// --- views.cpp -----------------------------------------------------------------------------------
+AlarmView view_of(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
+                  const Slot& slot);
+
+}  // namespace clutchward
