@@ -40,10 +40,10 @@ inline constexpr std::string_view kProbes[] = {"top", "middle", "bottom"};
 struct Fault {
   std::string cabinet{};
   FaultKind kind = FaultKind::heater_on;
-  Span from{};                // since the simulation began
-  std::optional<Span> until{}; // none: for good
+  Span from{};                  // since the simulation began
+  std::optional<Span> until{};  // none: for good
   double size = 0;
-  std::string probe{};// of the two probe faults
+  std::string probe{};  // of the two probe faults
   bool operator==(const Fault&) const = default;
 };
 

@@ -48,9 +48,9 @@ struct Inputs {
   double day = 3;     // of incubation
   bool mains = true;  // without it: no heater, no fan
   bool fan = true;
-  double door = 0;                      // 0 shut ... 1 wide open
+  double door = 0;                        // 0 shut ... 1 wide open
   std::optional<double> heater_forced{};  // share of full power, whatever the thermostat wants
-  double creep_k = 0;                   // how much too cold the thermostat feels
+  double creep_k = 0;                     // how much too cold the thermostat feels
 };
 
 struct State {
