@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "app/deliveries.h"
 #include "app/pending.h"
 #include "app/service_faults.h"
 #include "base/time.h"
@@ -102,7 +103,9 @@ class Daemon {
   Steady dropped_at_{};
   std::uint64_t proofs_fed_ = 0;
   bool linked_ = false;
-  std::optional<Wall> last_delivered_;
+  Steady linked_changed_at_{};
+  std::string broker_trouble_;
+  Deliveries deliveries_;
   Steady started_{};
   std::vector<Change> own_changes_;      // the daemon's own keys
 };

@@ -64,7 +64,10 @@ void Daemon::carry_out(Moment) {
     for (const AlarmEvent& event : promises.events)
       mqtt_->publish(settings_.broker.base + "/events", to_json(event));
     for (const Answer& answer : promises.answers) answer.give(answer.reply);
-    for (Notification& message : promises.messages) outward_->submit(std::move(message));
+    for (Notification& message : promises.messages) {
+      deliveries_.sent(message);
+      outward_->submit(std::move(message));
+    }
   }
 }
 

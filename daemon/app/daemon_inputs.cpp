@@ -71,6 +71,7 @@ void Daemon::take_link(const Incoming& item, Moment now) {
       linked_ = true;
       faults_->ends(kRefused, now);
       faults_->ends(kTakenOver, now);
+      broker_trouble_.clear();
       spdlog::info("connected to the broker{}{}", why.empty() ? "" : ": ", why);
       break;
     case LinkState::lost:
@@ -94,15 +95,16 @@ void Daemon::take_link(const Incoming& item, Moment now) {
       spdlog::error("the broker does not let us publish to {}: {}", printable(item.topic), why);
       break;
   }
-  if (linked_ != was_linked)
-    engine_->link(linked_, {item.stamp.steady, item.stamp.wall, wall_trusted_});
+  if (!linked_) broker_trouble_ = why;
+  if (linked_ == was_linked) return;
+  linked_changed_at_ = item.stamp.steady;
+  engine_->link(linked_, {item.stamp.steady, item.stamp.wall, wall_trusted_});
 }
 
 void Daemon::take_reports(Moment now) {
   for (const DeliveryReport& report : outward_->take_reports()) {
-    if (report.outcome == Outcome::delivered)
-      last_delivered_ = now.wall;
-    else
+    deliveries_.note(report, now.wall);
+    if (report.outcome != Outcome::delivered)
       spdlog::warn("message {} not delivered: {}", report.id, printable(report.detail, 300));
     announcer_->report(report, *engine_, now);
   }
@@ -152,11 +154,12 @@ void Daemon::reload(Moment now) {
     spdlog::error("the new configuration has {} faults: the old one is kept", loaded.problems.size());
   } else if (loaded.settings.timezone != settings_.timezone ||
              loaded.settings.broker.url != settings_.broker.url ||
-             loaded.settings.broker.base != settings_.broker.base ||
-             loaded.settings.page.listen != settings_.page.listen) {
-    spdlog::error("timezone, broker.url, broker.base and page.listen need a restart: the old "
-                  "configuration is kept");
+             loaded.settings.broker.base != settings_.broker.base) {
+    spdlog::error("timezone, broker.url and broker.base need a restart: the old configuration is "
+                  "kept");
   } else {
+    if (const auto refusal = web_->serve_page(loaded.settings.page.listen))
+      spdlog::error("the page stays where it was: {}", refusal->why);
     settings_ = std::move(loaded.settings);
     engine_->configure(settings_, zone_, now);
     announcer_->configure(settings_, zone_);

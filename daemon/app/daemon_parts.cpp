@@ -41,7 +41,11 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
 
   outward_ = std::make_unique<Outward>(wall_now);
   outward_->configure(settings_);
-  web_ = std::make_unique<WebServer>(web_options(), web_door());
+  web_ = std::make_unique<WebServer>(web_door());
+  if (const auto refusal = web_->serve_control(options_.state))
+    spdlog::error("the keeper's command cannot reach us: {}", refusal->why);
+  if (const auto refusal = web_->serve_page(settings_.page.listen))
+    spdlog::error("no page: {}", refusal->why);
   mqtt_ = std::make_unique<MqttClient>(mqtt_options(), inbox_, stamp);
   for (const int descriptor :
        {inbox_.descriptor(), store_->event(), outward_->ready_fd(), web_->descriptor()})
@@ -95,6 +99,46 @@ MqttOptions Daemon::mqtt_options() const {
   for (const TopicPattern& pattern : settings_.patterns)
     options.filters.push_back(topic_filter(pattern));
   return options;
+}
+
+WebDoor Daemon::web_door() {
+  WebDoor door;
+  door.cabinets = [this] {
+    std::vector<CabinetView> views;
+    for (const std::string& id : engine_->cabinets())
+      if (auto view = engine_->view(id)) views.push_back(std::move(*view));
+    return views;
+  };
+  door.cabinet = [this](const std::string& id) { return engine_->view(id); };
+  door.command = [this](Command command, std::function<void(Reply)> give) {
+    answers_.push_back({engine_->command(command, /*retained=*/false, time()),
+                        [give = std::move(give)](const Reply& reply) { give(reply); }});
+  };
+  door.watch = [this] { return watch_view(); };
+  return door;
+}
+
+WatchView Daemon::watch_view() const {
+  const Moment now = clutchward::now(wall_trusted_);
+  WatchView view;
+  view.version = CLUTCHWARD_VERSION;
+  view.site = settings_.site;
+  view.zone = zone_;
+  view.show = settings_.show;
+  view.now = now.wall;
+  view.clock_trusted = wall_trusted_;
+  view.uptime = now.steady - started_;
+  view.broker_linked = linked_;
+  view.broker_since = now.wall - (now.steady - linked_changed_at_);
+  view.broker_trouble = broker_trouble_;
+  const StoreStatus store = store_->status();
+  view.store_writable = store.writable;
+  view.store_trouble = store.writable ? store.checkpoint_trouble : store.trouble;
+  view.channels = deliveries_.view(settings_, announcer_->waiting());
+  for (const ChannelWatch& channel : view.channels) view.waiting_messages += channel.waiting;
+  view.intake = engine_->counts();
+  view.alarms = engine_->of_cabinet("");
+  return view;
 }
 
 }  // namespace clutchward

@@ -66,6 +66,7 @@ class Announcer {
   struct Waiting {
     std::string id;
     std::string contact;
+    int channel = 0;
     int tries = 0;
     std::string last_answer;
     Wall made_at{};

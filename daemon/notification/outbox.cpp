@@ -202,7 +202,8 @@ std::vector<Announcer::Waiting> Outbox::waiting() const {
   list.reserve(entries_.size());
   for (const auto& [number, entry] : entries_)
     list.push_back(
-        {entry.note.id, entry.note.contact, entry.tries, entry.last_answer, entry.note.made_at});
+        {entry.note.id, entry.note.contact, entry.note.channel, entry.tries, entry.last_answer,
+         entry.note.made_at});
   return list;
 }
 
