@@ -14,6 +14,9 @@ namespace {
 
 using namespace std::chrono_literals;
 
+// A worn card can take seconds over one sync; past this its answer is not waited for any more (our
+// own choice).
+constexpr Span kSavePatience = 5s;
 // An overflow is over when this long nothing more was dropped.
 constexpr Span kOverflowOver = 10min;
 
@@ -125,9 +128,9 @@ void Daemon::watch_the_watch(Moment now) {
 
   const StoreStatus status = store_->status();
   for (const std::string& note : store_->take_notes()) spdlog::warn("state: {}", printable(note, 500));
-  if (!status.writable)
+  if (const auto trouble = saving_trouble(now))
     faults_->begins(kNotSaved,
-                    status.trouble + ". Alarms are still watched and told from memory, but a restart "
+                    *trouble + ". Alarms are still watched and told from memory, but a restart "
                                      "would forget them.",
                     "Look at the disk or card: full, worn or read-only?", Urgency::high, now);
   else
@@ -143,6 +146,16 @@ void Daemon::watch_the_watch(Moment now) {
   } else {
     store_->probe();
   }
+}
+
+// Why what is decided now may be forgotten by a restart; none where all is well.
+std::optional<std::string> Daemon::saving_trouble(Moment now) {
+  const StoreStatus status = store_->status();
+  if (status.saved != saved_seen_ || status.saved == turn_) saved_moved_at_ = now.steady;
+  saved_seen_ = status.saved;
+  if (!status.writable) return status.trouble;
+  if (now.steady - saved_moved_at_ < kSavePatience) return std::nullopt;
+  return "the disk has not answered for " + to_text(kSavePatience);
 }
 
 void Daemon::reload(Moment now) {
