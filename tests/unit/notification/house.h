@@ -70,7 +70,8 @@ struct House {
 
   AlarmView& alarm(const std::string& cabinet, const std::string& id, RuleKind kind,
                    Priority priority, std::optional<Milli> limit,
-                   Quantity quantity = Quantity::temperature, const std::string& batch = "hens-12") {
+                   Quantity quantity = Quantity::temperature,
+                   const std::string& batch = "hens-12") {
     AlarmView& view = alarms.views[{cabinet, batch, id}];
     view.key = {cabinet, batch, id};
     view.cabinet_name = cabinet.empty() ? "" : cabinet == "setter-b" ? "Setter B" : "Setter A";
