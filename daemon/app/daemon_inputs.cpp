@@ -92,7 +92,7 @@ void Daemon::take_link(const Incoming& item, Moment now) {
       break;
     case LinkState::subscription_refused:
       faults_->begins(kSubscription, printable(item.topic) + ": " + why,
-                      "Let us read that topic in the broker's access list", Urgency::high, now);
+                      "Allow that topic in its access list", Urgency::high, now);
       break;
     case LinkState::publish_refused:
       spdlog::error("the broker does not let us publish to {}: {}", printable(item.topic), why);
@@ -132,7 +132,7 @@ void Daemon::watch_the_watch(Moment now) {
     faults_->begins(kNotSaved,
                     *trouble + ". Alarms are still watched and told from memory, but a restart "
                                      "would forget them.",
-                    "Look at the disk or card: full, worn or read-only?", Urgency::high, now);
+                    "Look at the disk or card: full or worn?", Urgency::high, now);
   else
     faults_->ends(kNotSaved, now);
 

@@ -57,7 +57,7 @@ class PageTest(SiteTest):
         self.assertEqual(self.ask("/api/watch")[0], 404)
         self.assertEqual(self.ask("/", "DELETE")[0], 405)
         self.assertEqual(self.ask("/", Host="evil.example")[0], 421)
-        self.assertEqual(self.alarm()["state"], "unacknowledged")
+        self.state("unacknowledged")
         # By the daemon's own socket the same words are taken.
         self.assertEqual(self.daemon.ask("/api/command", "POST", body)[0], 200)
         self.state("acknowledged")
