@@ -3,6 +3,7 @@
 // Decides only; it sends nothing, reads no clock and keeps no file.
 #pragma once
 
+#include <cstdint>
 #include <memory>
 #include <optional>
 #include <string>
@@ -70,6 +71,12 @@ class Announcer {
     Wall made_at{};
   };
   std::vector<Waiting> waiting() const;
+
+  // A person throws a waiting message away. False: no such message.
+  bool discard(const std::string& id);
+
+  // Messages thrown away because the outbox was full (limits::kOutboxEntries), since the start.
+  std::uint64_t dropped() const;
 
  private:
   struct State;

@@ -110,8 +110,8 @@ bool has_twice(std::string_view text) {
       twice = twice || !seen.insert(value.get<std::string>()).second;
     return true;
   };
-  (void)json::parse(text.begin(), text.end(), watch, false);
-  return twice;
+  const json unused = json::parse(text.begin(), text.end(), watch, false);
+  return twice && !unused.is_discarded();
 }
 
 }  // namespace
