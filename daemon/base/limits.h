@@ -7,6 +7,8 @@ namespace clutchward::limits {
 
 // A reading is a few dozen bytes, a gateway's JSON a few hundred; what is larger is no reading.
 inline constexpr std::size_t kPayloadBytes = 8 * 1024;
+// Gateways nest a handful of levels.
+inline constexpr std::size_t kJsonDepth = 64;
 inline constexpr std::size_t kTopicBytes = 512;
 inline constexpr std::size_t kCommandBytes = 8 * 1024;
 // Readings waiting for the loop, in bytes of one inbox buffer; past it the newest is dropped.

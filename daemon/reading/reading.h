@@ -40,7 +40,7 @@ PlausibleRange plausible_range(Quantity quantity);
 
 // Why a payload gave no reading. Each is counted and shown under its name.
 enum class Rejection : std::uint8_t {
-  empty,         // a zero-length payload: no value, and no fault either
+  empty,         // a zero-length payload, or a turn that says "not turned": no value and no fault
   too_long,      // past limits::kPayloadBytes
   not_a_number,  // text that is no number, or a word where on/off was expected
   not_finite,    // nan, inf, a number past what a double holds
