@@ -23,6 +23,14 @@ inline constexpr std::size_t kCommandIds = 4096;
 inline constexpr std::size_t kConfigBytes = 1024 * 1024;
 inline constexpr std::size_t kYamlDepth = 20;
 inline constexpr std::size_t kYamlNodes = 200'000;
+// State files: what the daemon wrote, or a person edited. The largest holds the whole outbox.
+inline constexpr std::size_t kStateFileBytes = 64 * 1024 * 1024;
+inline constexpr std::size_t kJournalBytes = 256 * 1024 * 1024;
+inline constexpr std::size_t kStateNodes = 2'000'000;
+// Turns waiting for the disk one by one; past it they become one turn (last value of each key).
+inline constexpr std::size_t kWaitingTurns = 4096;
+// Damaged state files kept for a look; past it the last place is used again.
+inline constexpr std::size_t kDamagedFiles = 20;
 inline constexpr std::size_t kOutboxEntries = 10'000;
 inline constexpr std::size_t kHttpBodyBytes = 8 * 1024;
 inline constexpr std::size_t kHttpConnections = 512;

@@ -54,9 +54,13 @@ TEST(EventJson, NamesEveryKind) {
 
 TEST(EventJson, ReplacesBytesThatAreNotText) {
   AlarmEvent event = too_hot();
-  event.by = "od\xff" "ile";
+  event.by =
+      "od\xff"
+      "ile";
   const auto read = nlohmann::json::parse(to_json(event));
-  EXPECT_EQ(read["by"], "od\xEF\xBF\xBD" "ile");
+  EXPECT_EQ(read["by"],
+            "od\xEF\xBF\xBD"
+            "ile");
 }
 
 }  // namespace
