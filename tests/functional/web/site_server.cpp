@@ -1,6 +1,6 @@
-// A web server over the made-up site of the unit tests, for tests that need a program: a loop, the two
-// listeners and no engine. Commands are answered as the daemon would, one after a wait. Prints a line
-// for each command that it carries out.
+// A web server over the made-up site of the unit tests, for tests that need a program: a loop, the
+// two listeners and no engine. Commands are answered as the daemon would, one after a wait. Prints
+// a line for each command that it carries out.
 #include <poll.h>
 
 #include <iostream>
