@@ -4,7 +4,6 @@
 
 #include "app/daemon.h"
 #include "app/log.h"
-#include "base/text.h"
 #include "wire/event_json.h"
 #include "wire/picture_json.h"
 
@@ -90,16 +89,6 @@ void Daemon::publish_pictures(Moment now) {
   for (const std::string& cabinet : std::exchange(dirty_, {}))
     if (const auto view = engine_->view(cabinet))
       mqtt_->publish_picture(settings_.broker.base + "/cabinets/" + cabinet, to_json(*view));
-}
-
-// What `systemctl status` shows, renewed whenever the watchdog is fed.
-void Daemon::publish_status_line() {
-  const std::size_t waiting = announcer_->waiting().size();
-  std::string line = std::to_string(engine_->cabinets().size()) + " cabinets known, ";
-  line += linked_ ? "broker connected" : "NO BROKER: " + printable(broker_trouble_, 100);
-  if (waiting > 0) line += ", " + std::to_string(waiting) + " messages wait to be delivered";
-  for (const auto& [what, detail] : faults_->all()) line += "; " + what;
-  service_status(line);
 }
 
 }  // namespace clutchward

@@ -40,7 +40,7 @@ class NotifyTest(SiteTest):
         self.start()
         self.told("READY=1")
         self.told("WATCHDOG=1", 4)
-        self.told("STATUS=1 cabinets known, broker connected")
+        self.told("STATUS=1 cabinets, broker connected, state saved")
         self.daemon.process.send_signal(signal.SIGHUP)
         self.told("RELOADING=1")
         self.told("MONOTONIC_USEC=")
@@ -53,7 +53,7 @@ class NotifyTest(SiteTest):
         self.daemon.configure(self.settings)
         self.daemon.start()
         self.told("READY=1")
-        self.told("STATUS=1 cabinets known, NO BROKER")
+        self.told("STATUS=1 cabinets, broker away")
 
 
 class UnitTest(unittest.TestCase):
