@@ -76,12 +76,6 @@ struct Message {
   bool retained = false;
 };
 
-// A stock client may write the zone a second time behind the Z ("Z+0000").
-std::optional<Wall> time_of(std::string_view text) {
-  if (const auto z = text.find('Z'); z != text.npos) text = text.substr(0, z + 1);
-  return parse_rfc3339(text);
-}
-
 class MessageReader {
  public:
   // The message of one line, valid until the next call; or what is wrong with it.
@@ -96,7 +90,7 @@ class MessageReader {
     for (const auto [key, value] : object) {
       if (key == "tst") {
         std::string_view text;
-        const auto at = value.get(text) == simdjson::SUCCESS ? time_of(text) : std::nullopt;
+        const auto at = value.get(text) == simdjson::SUCCESS ? parse_recorded_time(text) : std::nullopt;
         if (!at) return Refusal{"tst is no time: " + printable(simdjson::minify(value), 60)};
         message.at = *at;
         has_time = true;
