@@ -51,7 +51,7 @@ struct BatchWatch {
   Steady turning_due_since{};
   bool window_open = false;              // a cooling window
   Wall window_edge{};                    // its end, or the next beginning
-  Steady cooling_until{};                // recovery after a cooling
+  Steady cooling_until{};                // recovery after a cooling; Steady{} : none runs
   std::vector<Slot> slots;               // sorted by rule id
 
   const Stage& present() const { return profile->stages[stage]; }
