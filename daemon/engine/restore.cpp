@@ -88,7 +88,9 @@ Rule former_rule(const std::string& id, const Reader& in) {
     if (kRuleKindNames[i] == in.text("kind")) rule.kind = static_cast<RuleKind>(i);
   for (const Priority priority : {Priority::low, Priority::medium, Priority::high})
     if (name_of(priority) == in.text("priority")) rule.priority = priority;
+  rule.quantity = quantity_named(in.text("quantity")).value_or(Quantity::temperature);
   rule.limit = in.milli("limit");
+  rule.offset = in.milli("offset");
   return rule;
 }
 
@@ -166,6 +168,10 @@ void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
   cabinet.attending_by = in.text("attending_by");
   load_probes(world, in, cabinet);
   if (const Tree* seen = in.tree("temperature")) load_seen(in.inside(*seen), cabinet.temperature);
+  if (const Tree* seen = in.tree("humidity"))
+    load_seen(in.inside(*seen), *(cabinet.humidity = std::make_unique<Seen>()));
+  if (const Tree* seen = in.tree("wet_bulb"))
+    load_seen(in.inside(*seen), *(cabinet.wet_bulb = std::make_unique<Seen>()));
   bind_machine_rules(world, cabinet);
   load_slots(in, cabinet.slots, cabinet.former_rules);
 }
@@ -242,13 +248,14 @@ std::vector<std::string> restore_world(World& world,
     if (!why.empty()) findings.push_back(why);
   }
   load_answers(world, kept);
+  // What binding told on the way was told before the state was laid over it; what a suppression
+  // that ended meanwhile brings is news.
+  world.events.clear();
   for (auto& cabinet : world.cabinets) {
     renew_suppression(world, *cabinet);
     drop_finished(world, *cabinet);
     reschedule(world, *cabinet);
   }
-  // What binding told on the way was told before the state was laid over it.
-  world.events.clear();
   return findings;
 }
 

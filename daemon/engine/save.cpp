@@ -88,7 +88,9 @@ Tree save_slots(const World& world, const std::vector<Slot>& slots) {
       more.flag("former", true);
       more.text("kind", std::string(name_of(slot.rule->kind)));
       more.text("priority", std::string(name_of(slot.rule->priority)));
+      more.text("quantity", std::string(name_of(slot.rule->quantity)));
       more.milli("limit", slot.rule->limit);
+      more.milli("offset", slot.rule->offset);
     }
     for (auto& [key, value] : more.take().members) tree.add(key, std::move(value));
     if (!tree.members.empty()) all.add(slot.rule->id, std::move(tree));
@@ -119,7 +121,7 @@ Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
   out.flag("machine_turns", cabinet.machine_turns);
   out.flag("cooling_reported", cabinet.cooling_reported);
   if (cabinet.cooling) out.time("cooling_ends", cabinet.cooling_ends);
-  if (cabinet.cooling_until > world.present.steady) out.time("cooling_until", cabinet.cooling_until);
+  if (cabinet.cooling_until != Steady{}) out.time("cooling_until", cabinet.cooling_until);
   if (cabinet.power) out.text("power", *cabinet.power ? "on" : "off");
   if (cabinet.power && !*cabinet.power) out.time("power_lost_at", cabinet.power_lost_at);
   if (cabinet.attending) {
@@ -127,6 +129,8 @@ Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
     out.text("attending_by", cabinet.attending_by);
   }
   if (cabinet.temperature.known) out.tree("temperature", save_seen(world, cabinet.temperature));
+  if (cabinet.humidity) out.tree("humidity", save_seen(world, *cabinet.humidity));
+  if (cabinet.wet_bulb) out.tree("wet_bulb", save_seen(world, *cabinet.wet_bulb));
   Tree probes = Tree::list();
   for (const Probe& probe : cabinet.probes) {
     if (!probe.heard) continue;
@@ -155,7 +159,7 @@ Tree save_batch(const World& world, const CabinetWatch& cabinet, const BatchWatc
   if (batch.turning_due) out.time("turning_due_since", batch.turning_due_since);
   out.flag("window_open", batch.window_open);
   if (batch.set && batch.window_edge != Wall::max()) out.wall("window_edge", batch.window_edge);
-  if (batch.cooling_until > world.present.steady) out.time("cooling_until", batch.cooling_until);
+  if (batch.cooling_until != Steady{}) out.time("cooling_until", batch.cooling_until);
   out.tree("alarms", save_slots(world, batch.slots));
   return out.take();
 }
