@@ -96,7 +96,10 @@ Rule former_rule(const std::string& id, const Reader& in) {
 
 void load_slots(const Reader& in, std::vector<Slot>& slots,
                 std::vector<std::unique_ptr<Rule>>& formers) {
-  for (Slot& slot : slots) slot.warming = slot.suppressed = false;
+  for (Slot& slot : slots) {
+    slot.warming = slot.suppressed = false;
+    slot.life.reset();  // what binding began is judged again, and told, by the state's own clock
+  }
   const Tree* alarms = in.tree("alarms");
   if (alarms == nullptr) return;
   for (const auto& [id, tree] : alarms->members) {
