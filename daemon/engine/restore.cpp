@@ -108,15 +108,14 @@ void load_slots(const Reader& in, std::vector<Slot>& slots,
                                [](const Slot& slot, const std::string& key) { return slot.rule->id < key; });
     auto life = load_life(each);
     if (at == slots.end() || at->rule->id != id) {
-      // Its rule is not in force now: kept for a person to reset, where it is still open.
-      if (!life->open) continue;
+      // Its rule is not in force now: what a person has still to answer or has said is kept.
+      life->condition = false;
+      if (life->normal()) continue;
       formers.push_back(std::make_unique<Rule>(former_rule(id, each)));
       Slot slot;
       slot.rule = formers.back().get();
       slot.former = true;
       at = slots.insert(at, std::move(slot));
-      life->active = life->condition = false;
-      life->due = life->returns = life->holds_until = kNever;
     }
     at->warming = each.flag("warming") && !at->former;
     at->limit_held_since = each.time("limit_held_since");
@@ -254,7 +253,13 @@ std::vector<std::string> restore_world(World& world,
   // What binding told on the way was told before the state was laid over it; what a suppression
   // that ended meanwhile brings is news.
   world.events.clear();
-  for (auto& cabinet : world.cabinets) {
+  for (CabinetWatch* cabinet : in_order(world)) {
+    // The configuration may have changed meanwhile: alarms of rules that are gone return now.
+    visit(*cabinet, [&](BatchWatch* batch, Slot& slot) {
+      if (!slot.former || !slot.life) return;
+      const auto context = context_of(world, *cabinet, batch, slot);
+      emit(world, *cabinet, batch, slot, take_out(*slot.life, context));
+    });
     renew_suppression(world, *cabinet);
     drop_finished(world, *cabinet);
     reschedule(world, *cabinet);

@@ -84,8 +84,9 @@ Tree save_slots(const World& world, const std::vector<Slot>& slots) {
     more.flag("warming", slot.warming);
     if (slot.limit_held) more.time("limit_held_since", slot.limit_held_since);
     more.flag("suppressed", slot.suppressed);
-    if (slot.former) {  // its rule stands nowhere else
-      more.flag("former", true);
+    // Its rule may stand nowhere else by the time it is read.
+    if (slot.former || (slot.life && slot.life->open)) {
+      more.flag("former", slot.former);
       more.text("kind", std::string(name_of(slot.rule->kind)));
       more.text("priority", std::string(name_of(slot.rule->priority)));
       more.text("quantity", std::string(name_of(slot.rule->quantity)));

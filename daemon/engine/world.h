@@ -144,6 +144,9 @@ struct World {
 // The cabinet of that id, made known now where it is new; none past max_cabinets.
 CabinetWatch* cabinet_of(World& world, const std::string& id);
 CabinetWatch* find_cabinet(World& world, const std::string& id);
+// All of them by id, the site first: what touches every cabinet does so in the order of section 1,
+// whoever came to be known first.
+std::vector<CabinetWatch*> in_order(World& world);
 std::uint32_t name_of_probe(World& world, const std::string& name);
 // The place of a probe's readings in cabinet.probes; none past the limit.
 std::optional<std::uint32_t> probe_of(World& world, CabinetWatch& cabinet, const std::string& name,
