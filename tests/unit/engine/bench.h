@@ -2,6 +2,7 @@
 // clock that a test moves by hand. Settings are made here, not read: config/ has tests of its own.
 #pragma once
 
+#include <algorithm>
 #include <map>
 #include <string>
 #include <vector>

@@ -263,6 +263,32 @@ TEST(Restart, WhatWallTimeBeganIsNotTakenBack) {
   }
 }
 
+// A new configuration that takes a rule out makes its active alarm return, also where it came while
+// the daemon was down; what a person said of it stays.
+TEST(Restart, RuleGoneMeanwhileReturns) {
+  Settings settings = bench::settings();
+  Kept kept;
+  {
+    Engine engine(settings, Zone(), kFirstBoot.at(0s), true);
+    engine.begin();
+    apply(engine, reading(0s, "a/top/temperature", "39.6"), kFirstBoot.at(0s));
+    apply(engine, deed(1s, Deed::out_of_service, "warm", 30), kFirstBoot.at(1s));
+    kept.take(engine);
+  }
+  settings.rules["high"] = settings.rules["warm"] = {};
+  settings.rules["high"].off = settings.rules["warm"].off = true;
+  Engine again(settings, Zone(), kFirstBoot.at(10s), true);
+  again.restore(kept.all(), kFirstBoot.at(1s).wall);
+  again.begin();
+  const auto events = again.take_events();
+  ASSERT_EQ(events.size(), 1u);
+  EXPECT_EQ(events[0].key, (AlarmKey{"a", "hens", "high"}));
+  EXPECT_EQ(events[0].kind, EventKind::returned);
+  EXPECT_EQ(events[0].limit, 39'500);
+  EXPECT_EQ(again.find({"a", "hens", "high"})->state, AlarmState::latched);
+  EXPECT_EQ(again.find({"a", "hens", "warm"})->state, AlarmState::out_of_service);
+}
+
 TEST(Restart, StrangeTreesAreNamedAndLeftOut) {
   Engine engine(bench::settings(), Zone(), kFirstBoot.at(0s), true);
   Tree junk = Tree::map();
