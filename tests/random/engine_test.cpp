@@ -283,6 +283,11 @@ TEST(Random, RestoredIsContinued) {
       second.take(world.steps[i]);
       append(stopped, second.engine());
       if (dice.one_in(10)) {
+        // The turn ends first: a start does at once what is due at its very instant.
+        first.settle(first.at());
+        append(through, first.engine());
+        second.settle(second.at());
+        append(stopped, second.engine());
         second.engine().keep_readings();
         second.keep();
         ASSERT_EQ(second.restart(), std::vector<std::string>{});
