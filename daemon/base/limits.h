@@ -23,9 +23,29 @@ inline constexpr std::size_t kCommandIds = 4096;
 inline constexpr std::size_t kConfigBytes = 1024 * 1024;
 inline constexpr std::size_t kYamlDepth = 20;
 inline constexpr std::size_t kYamlNodes = 200'000;
+// State files: what the daemon wrote, or a person edited. The largest holds the whole outbox.
+inline constexpr std::size_t kStateFileBytes = 64 * 1024 * 1024;
+inline constexpr std::size_t kJournalBytes = 256 * 1024 * 1024;
+inline constexpr std::size_t kStateNodes = 2'000'000;
+// Turns waiting for the disk one by one; past it they become one turn (last value of each key).
+inline constexpr std::size_t kWaitingTurns = 4096;
+// Damaged state files kept for a look; past it the last place is used again.
+inline constexpr std::size_t kDamagedFiles = 20;
 inline constexpr std::size_t kOutboxEntries = 10'000;
 inline constexpr std::size_t kHttpBodyBytes = 8 * 1024;
 inline constexpr std::size_t kHttpConnections = 512;
+// What a browser opens at once is about six; a household behind one address a few times that.
+inline constexpr std::size_t kHttpConnectionsPerAddress = 32;
+// Request line, headers and buffers of one connection: a browser sends about 1 kB.
+inline constexpr std::size_t kHttpConnectionBytes = 16 * 1024;
+// Of a body that is too long this much is still read and thrown away, so that the refusal arrives.
+inline constexpr std::size_t kHttpDiscardedBytes = 64 * 1024;
+// The keeper's command and scripts beside it, not a crowd.
+inline constexpr std::size_t kControlConnections = 128;
+// Commands whose outcome is not durable yet; past it the next is asked to come again.
+inline constexpr std::size_t kHttpWaitingCommands = 64;
+// Cabinets written out on the page, worst first: past it nobody scrolls; the rest are counted.
+inline constexpr std::size_t kPageCabinets = 200;
 inline constexpr std::size_t kWebhookReplyBytes = 64 * 1024;
 // Lines that a mail or web server may say in one transfer and the part of each that is kept.
 inline constexpr std::size_t kChannelReplyLines = 256;

@@ -1,5 +1,6 @@
 // What every kind of channel looks like from the worker that drives it: one call that carries one
-// message and says what became of it. A carrier decides nothing and remembers nothing between calls.
+// message and says what became of it. A carrier decides nothing and remembers nothing between
+// calls.
 #pragma once
 
 #include <chrono>

@@ -1,10 +1,5 @@
 // The email channel: one mail to one recipient over SMTP. Encrypted unless the server is this very
 // machine; never sends a password in clear over a wire, and never asks for a name outside ASCII.
-#include <arpa/inet.h>
-
-#include <array>
-
-#include "base/text.h"
 #include "channel/catalogue.h"
 #include "channel/mail.h"
 #include "channel/secret_file.h"
@@ -12,34 +7,6 @@
 #include "channel/transfer.h"
 
 namespace clutchward {
-namespace {
-
-// The host of a URL as libcurl will use it (odd spellings of addresses made plain); "" for none.
-std::string host_of(const std::string& url) {
-  std::string host;
-  CURLU* parts = curl_url();
-  char* text = nullptr;
-  if (parts != nullptr && curl_url_set(parts, CURLUPART_URL, url.c_str(), 0) == CURLUE_OK &&
-      curl_url_get(parts, CURLUPART_HOST, &text, 0) == CURLUE_OK) {
-    host = text;
-    curl_free(text);
-  }
-  curl_url_cleanup(parts);
-  return host;
-}
-
-}  // namespace
-
-bool is_loopback_url(const std::string& url) {
-  std::string host = host_of(url);
-  if (host == "localhost") return true;  // libcurl itself resolves it to the loopback, always
-  if (host.size() > 2 && host.front() == '[') host = host.substr(1, host.size() - 2);
-  in_addr v4{};
-  if (inet_pton(AF_INET, host.c_str(), &v4) == 1) return (ntohl(v4.s_addr) >> 24) == 127;
-  in6_addr v6{};
-  return inet_pton(AF_INET6, host.c_str(), &v6) == 1 && IN6_IS_ADDR_LOOPBACK(&v6);
-}
-
 namespace {
 
 class Email final : public Carrier {
@@ -88,7 +55,8 @@ Carried Email::send(std::string mail, const std::string& from, const std::string
   transfer.set(CURLOPT_MAIL_RCPT, recipients.get());
   // With a certificate authority of its own even this machine's server is spoken to encrypted.
   const bool plain_allowed = is_loopback_url(smtp.url) && smtp.ca_file.empty();
-  transfer.set(CURLOPT_USE_SSL, static_cast<long>(plain_allowed ? CURLUSESSL_NONE : CURLUSESSL_ALL));
+  transfer.set(CURLOPT_USE_SSL,
+               static_cast<long>(plain_allowed ? CURLUSESSL_NONE : CURLUSESSL_ALL));
   if (!smtp.ca_file.empty()) transfer.set(CURLOPT_CAINFO, smtp.ca_file);
   if (!smtp.user.empty()) {
     transfer.set(CURLOPT_USERNAME, smtp.user);

@@ -22,7 +22,8 @@ std::optional<std::string_view> header_value(const std::vector<std::string>& lin
     if (line.size() <= name.size() || line[name.size()] != ':') continue;
     if (::strncasecmp(line.data(), name.data(), name.size()) != 0) continue;
     std::string_view value = std::string_view(line).substr(name.size() + 1);
-    while (!value.empty() && (value.front() == ' ' || value.front() == '\t')) value.remove_prefix(1);
+    while (!value.empty() && (value.front() == ' ' || value.front() == '\t'))
+      value.remove_prefix(1);
     while (!value.empty() && (value.back() == ' ' || value.back() == '\t')) value.remove_suffix(1);
     found = value;
   }
@@ -38,8 +39,8 @@ std::optional<int> number(std::string_view text) {
 }
 
 bool all_digits(std::string_view text) {
-  return !text.empty() && std::all_of(text.begin(), text.end(),
-                                      [](char c) { return c >= '0' && c <= '9'; });
+  return !text.empty() &&
+         std::all_of(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; });
 }
 
 }  // namespace

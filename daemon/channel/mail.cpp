@@ -118,7 +118,8 @@ struct Mailbox {
 
 Result<Mailbox> parse_mailbox(const std::string& text, const std::string& what) {
   prepare_gmime();
-  const Refusal refusal{what + ": " + printable(text) + " is not a mail address: expected name@host"};
+  const Refusal refusal{what + ": " + printable(text) +
+                        " is not a mail address: expected name@host"};
   if (has_control(text)) return refusal;
   if (std::any_of(text.begin(), text.end(), [](char c) { return (c & 0x80) != 0; })) return refusal;
   Owned<InternetAddressList> list(internet_address_list_parse(nullptr, text.c_str()));

@@ -30,6 +30,13 @@ std::string clean(const std::string& text) {
   return kept;
 }
 
+// The same in one line.
+std::string clean_line(const std::string& text) {
+  std::string line = clean(text);
+  std::replace(line.begin(), line.end(), '\n', ' ');
+  return line;
+}
+
 std::vector<std::string> lines_of(const std::string& text) {
   std::vector<std::string> lines;
   std::size_t from = 0;
@@ -51,16 +58,38 @@ std::vector<std::string> rest_of(const Notification& message) {
   return lines;
 }
 
+// True for the blank between a number and its unit, where a line must not break.
+bool joins_unit(std::string_view text, std::size_t at) {
+  if (at == 0 || text[at] != ' ' || text[at - 1] < '0' || text[at - 1] > '9') return false;
+  std::string_view unit = text.substr(at + 1);
+  unit = unit.substr(0, unit.find_first_of(" ,.;:)"));
+  return unit == "C" || unit == "F" || unit == "%" || unit == "°C" || unit == "°F";
+}
+
 std::string escaped(std::string_view text) {
   std::string html;
-  for (const char c : text) {
-    switch (c) {
-      case '&': html += "&amp;"; break;
-      case '<': html += "&lt;"; break;
-      case '>': html += "&gt;"; break;
-      case '"': html += "&quot;"; break;
-      case '\'': html += "&#39;"; break;
-      default: html += c;
+  for (std::size_t at = 0; at < text.size(); ++at) {
+    switch (text[at]) {
+      case '&':
+        html += "&amp;";
+        break;
+      case '<':
+        html += "&lt;";
+        break;
+      case '>':
+        html += "&gt;";
+        break;
+      case '"':
+        html += "&quot;";
+        break;
+      case '\'':
+        html += "&#39;";
+        break;
+      case ' ':
+        html += joins_unit(text, at) ? "&nbsp;" : " ";
+        break;
+      default:
+        html += text[at];
     }
   }
   return html;
@@ -83,7 +112,8 @@ std::string with_links(std::string_view text) {
     while (end > 0 && std::string_view(".,;:!?)").find(text[end - 1]) != std::string_view::npos)
       --end;
     const std::string link = escaped(text.substr(0, end));
-    html += "<a href=\"" + link + "\" style=\"color:inherit;word-break:break-all\">" + link + "</a>";
+    html +=
+        "<a href=\"" + link + "\" style=\"color:inherit;word-break:break-all\">" + link + "</a>";
     text.remove_prefix(end);
   }
   return html;
@@ -96,10 +126,14 @@ struct Tone {
 
 Tone tone_of(Urgency urgency) {
   switch (urgency) {
-    case Urgency::high: return {"#b3261e", "Needs you now"};
-    case Urgency::medium: return {"#b26a00", "Needs a look"};
-    case Urgency::low: return {"#3d6b57", "For your next round"};
-    case Urgency::quiet: break;
+    case Urgency::high:
+      return {"#b3261e", "Needs you now"};
+    case Urgency::medium:
+      return {"#b26a00", "Needs a look"};
+    case Urgency::low:
+      return {"#3d6b57", "For your next round"};
+    case Urgency::quiet:
+      break;
   }
   return {"#5a6b75", "For your information"};
 }
@@ -122,8 +156,15 @@ std::string paragraphs(const std::vector<std::string>& lines) {
       continue;
     }
     if (line.starts_with("- ") || line.starts_with("* ")) {
-      html += "<div style=\"margin:0 0 6px;padding-left:18px;text-indent:-14px\">&bull;&nbsp; " +
-              with_links(line.substr(2)) + "</div>\n";
+      html +=
+          "<div style=\"margin:0 0 6px;padding-left:18px;text-indent:-18px\">"
+          "<span style=\"display:inline-block;width:18px;text-indent:0\">&bull;</span>" +
+          with_links(std::string_view(line).substr(2)) + "</div>\n";
+      continue;
+    }
+    if (line.back() == ':') {
+      html += "<div style=\"margin:0 0 6px;font-weight:700\">" +
+              escaped(std::string_view(line).substr(0, line.size() - 1)) + "</div>\n";
       continue;
     }
     html += kRow;
@@ -146,22 +187,24 @@ std::string footer(const Notification& message, const std::string& site) {
 }  // namespace
 
 std::string mail_text(const Notification& message, const std::string& site) {
-  std::string text = clean(message.first_line) + "\n\n";
+  std::string text = clean_line(message.first_line) + "\n\n";
   for (const std::string& line : rest_of(message)) text += line + "\n";
   // "-- " is how mail programs know the small print.
-  return text + "\n-- \n" + clean(footer(message, site)) + "\n";
+  return text + "\n-- \n" + clean_line(footer(message, site)) + "\n";
 }
 
 std::string mail_html(const Notification& message, const std::string& site) {
   const Tone tone = tone_of(message.urgency);
-  const std::string title = escaped(clean(message.first_line));
+  const std::string title = escaped(clean_line(message.first_line));
   std::string html;
   html +=
       "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
       "<meta name=\"color-scheme\" content=\"light dark\">\n"
       "<meta name=\"supported-color-schemes\" content=\"light dark\">\n"
-      "<title>" + title + "</title>\n"
+      "<title>" +
+      title +
+      "</title>\n"
       "<style>\n"
       "@media (prefers-color-scheme: dark) {\n"
       "  .page { background: #171614 !important }\n"
@@ -180,14 +223,19 @@ std::string mail_html(const Notification& message, const std::string& site) {
       "text-align:left\">\n";
   html += "<tr><td style=\"background:" + std::string(tone.bar) +
           ";color:#ffffff;border-radius:10px 10px 0 0;padding:9px 18px;font-size:15px\">"
-          "<b>" + std::string(tone.word) + "</b></td></tr>\n";
-  html += "<tr><td style=\"padding:18px 18px 6px\"><h1 style=\"margin:0;font-size:22px;"
-          "line-height:1.3;font-weight:700\">" + title + "</h1></td></tr>\n";
-  html += "<tr><td style=\"padding:8px 18px 12px\">\n" + paragraphs(rest_of(message)) +
-          "</td></tr>\n";
-  html += "<tr><td class=\"dim\" style=\"padding:0 18px 16px;font-size:13px;line-height:1.4;"
-          "color:#5d5a52;word-break:break-word\">" + escaped(clean(footer(message, site))) +
-          "</td></tr>\n</table>\n</td></tr></table>\n</body>\n</html>\n";
+          "<b>" +
+          std::string(tone.word) + "</b></td></tr>\n";
+  html +=
+      "<tr><td style=\"padding:18px 18px 6px\"><h1 style=\"margin:0;font-size:22px;"
+      "line-height:1.3;font-weight:700\">" +
+      title + "</h1></td></tr>\n";
+  html +=
+      "<tr><td style=\"padding:8px 18px 12px\">\n" + paragraphs(rest_of(message)) + "</td></tr>\n";
+  html +=
+      "<tr><td class=\"dim\" style=\"padding:0 18px 16px;font-size:13px;line-height:1.4;"
+      "color:#5d5a52;word-break:break-word\">" +
+      escaped(clean_line(footer(message, site))) +
+      "</td></tr>\n</table>\n</td></tr></table>\n</body>\n</html>\n";
   return html;
 }
 

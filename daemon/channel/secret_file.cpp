@@ -1,4 +1,5 @@
-// Reads small secret files, bounded: neither a device nor a huge file by mistake can hold a channel.
+// Reads small secret files, bounded: neither a device nor a huge file by mistake can hold a
+// channel.
 #include "channel/secret_file.h"
 
 #include <fcntl.h>

@@ -9,8 +9,8 @@
 
 namespace clutchward {
 
-// The lines of the file that are not blank, without blanks at their ends: at most 8 lines and 4 KiB.
-// The refusal names the file and what is wrong with it ("…: no such file or directory").
+// The lines of the file that are not blank, without blanks at their ends: at most 8 lines and 4
+// KiB. The refusal names the file and what is wrong with it ("…: no such file or directory").
 Result<std::vector<std::string>> read_secret_lines(const std::string& path);
 
 // The first line as it stands (a password may begin or end with a blank), without its line end.

@@ -16,8 +16,8 @@ constexpr std::string_view kPrefix = "whsec_";
 
 std::string base64(const unsigned char* data, std::size_t size) {
   std::string text((size + 2) / 3 * 4 + 1, '\0');
-  const int length = EVP_EncodeBlock(reinterpret_cast<unsigned char*>(text.data()), data,
-                                     static_cast<int>(size));
+  const int length =
+      EVP_EncodeBlock(reinterpret_cast<unsigned char*>(text.data()), data, static_cast<int>(size));
   text.resize(static_cast<std::size_t>(length));
   return text;
 }
@@ -34,7 +34,8 @@ Result<std::string> signing_key(std::string_view secret) {
   if (padded.empty() || padded.size() % 4 == 1) return refusal;
   const std::size_t added = (4 - padded.size() % 4) % 4;
   if (padding != 0 && padding != added) return refusal;
-  // The decoder below skips blanks at the ends and stops at a hyphen; nothing of the kind is base64.
+  // The decoder below skips blanks at the ends and stops at a hyphen; nothing of the kind is
+  // base64.
   for (const char c : padded)
     if (!((c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '+' ||
           c == '/'))

@@ -23,29 +23,29 @@ int code_of(std::string_view line) {
 }  // namespace
 
 Carried judge_smtp(CURLcode code, const std::vector<std::string>& lines, const std::string& why) {
-  std::string_view answer;   // the last that says no, else the last that says anything
-  std::string_view refusal;
-  for (const std::string& line : lines) {
-    const int reply = code_of(line);
-    if (reply == 221) continue;  // the farewell says nothing of the mail
-    if (reply != 0) answer = line;
-    if (reply >= 400) refusal = line;
-  }
+  // The farewell says nothing of the mail. A refusal that is not the last word was no refusal: the
+  // next way to log in, say, was taken instead.
+  std::string_view answer;
+  for (const std::string& line : lines)
+    if (code_of(line) != 0 && code_of(line) != 221) answer = line;
+  const int reply = code_of(answer);
   if (code == CURLE_OK) return {Outcome::delivered, printable(answer), std::nullopt};
   if (code == CURLE_URL_MALFORMAT || code == CURLE_UNSUPPORTED_PROTOCOL)
     return {Outcome::failed, "smtp.url: expected smtp://host[:port] or smtps://host[:port]",
             std::nullopt};
   if (code == CURLE_SSL_CACERT_BADFILE)
     return {Outcome::failed, "smtp.ca_file cannot be read", std::nullopt};
-  if (refusal.empty()) {
+  if (code == CURLE_USE_SSL_FAILED && reply < 400)
+    return {Outcome::try_again, "the server offers no STARTTLS, and mail is not sent in clear",
+            std::nullopt};
+  if (reply < 400) {
     std::string detail = why;
     if (!answer.empty()) detail += " (last answer: " + printable(answer, 120) + ")";
     return {Outcome::try_again, detail, std::nullopt};
   }
-  const int reply = code_of(refusal);
   if (reply == 535)
-    return {Outcome::failed, "the password was refused: " + printable(refusal, 160), std::nullopt};
-  return {reply >= 500 ? Outcome::failed : Outcome::try_again, printable(refusal), std::nullopt};
+    return {Outcome::failed, "the password was refused: " + printable(answer, 160), std::nullopt};
+  return {reply >= 500 ? Outcome::failed : Outcome::try_again, printable(answer), std::nullopt};
 }
 
 }  // namespace clutchward

@@ -15,7 +15,4 @@ namespace clutchward {
 // An unknown outcome after the final dot is try_again too: of an alarm two are better than none.
 Carried judge_smtp(CURLcode code, const std::vector<std::string>& lines, const std::string& why);
 
-// True where mail to this URL never leaves the machine: 127.0.0.0/8, ::1, localhost.
-bool is_loopback_url(const std::string& url);
-
 }  // namespace clutchward

@@ -2,6 +2,8 @@
 // beyond what both need; it judges no outcome.
 #include "channel/transfer.h"
 
+#include <arpa/inet.h>
+
 #include <algorithm>
 #include <cstring>
 #include <mutex>
@@ -11,6 +13,23 @@
 #include "base/text.h"
 
 namespace clutchward {
+namespace {
+
+// The host of a URL as libcurl will use it (odd spellings of addresses made plain); "" for none.
+std::string host_of(const std::string& url) {
+  std::string host;
+  CURLU* parts = curl_url();
+  char* text = nullptr;
+  if (parts != nullptr && curl_url_set(parts, CURLUPART_URL, url.c_str(), 0) == CURLUE_OK &&
+      curl_url_get(parts, CURLUPART_HOST, &text, 0) == CURLUE_OK) {
+    host = text;
+    curl_free(text);
+  }
+  curl_url_cleanup(parts);
+  return host;
+}
+
+}  // namespace
 
 void prepare_transfers() {
   static std::once_flag once;
@@ -36,8 +55,8 @@ Transfer::Transfer(const TimeLimits& limits, const std::stop_token& stop, const 
   // Servers close idle connections sooner than libcurl thinks, and alarms are few.
   set(CURLOPT_FRESH_CONNECT, 1L);
   set(CURLOPT_FORBID_REUSE, 1L);
-  // Without it a dead name server holds the clean-up past every limit; the name look-up's own thread
-  // ends by itself a little later.
+  // Without it a dead name server holds the clean-up past every limit; the name look-up's own
+  // thread ends by itself a little later.
   set(CURLOPT_QUICK_EXIT, 1L);
   curl_easy_setopt(handle_, CURLOPT_ERRORBUFFER, error_);
   curl_easy_setopt(handle_, CURLOPT_WRITEFUNCTION, take_reply);
@@ -125,6 +144,16 @@ std::size_t Transfer::give_body(char* buffer, std::size_t size, std::size_t coun
 
 int Transfer::look_for_stop(void* self, curl_off_t, curl_off_t, curl_off_t, curl_off_t) {
   return static_cast<Transfer*>(self)->stop_.stop_requested() ? 1 : 0;
+}
+
+bool is_loopback_url(const std::string& url) {
+  std::string host = host_of(url);
+  if (host == "localhost") return true;  // libcurl itself resolves it to the loopback, always
+  if (host.size() > 2 && host.front() == '[') host = host.substr(1, host.size() - 2);
+  in_addr v4{};
+  if (inet_pton(AF_INET, host.c_str(), &v4) == 1) return (ntohl(v4.s_addr) >> 24) == 127;
+  in6_addr v6{};
+  return inet_pton(AF_INET6, host.c_str(), &v6) == 1 && IN6_IS_ADDR_LOOPBACK(&v6);
 }
 
 bool TextList::add(const std::string& text) {

@@ -1,6 +1,6 @@
-// One libcurl transfer with everything set that libcurl leaves open: every time limit, the protocols
-// allowed, no redirects, no signals, a fresh connection, a bound on the reply, and an end on request.
-// Certificates are always verified; there is no switch for it.
+// One libcurl transfer with everything set that libcurl leaves open: every time limit, the
+// protocols allowed, no redirects, no signals, a fresh connection, a bound on the reply, and an end
+// on request. Certificates are always verified; there is no switch for it.
 #pragma once
 
 #include <curl/curl.h>
@@ -58,6 +58,9 @@ class Transfer {
   bool reply_cut_ = false;
   std::vector<std::string> lines_;
 };
+
+// True where what goes to this URL never leaves the machine: 127.0.0.0/8, ::1, localhost.
+bool is_loopback_url(const std::string& url);
 
 // A list of header lines or recipients that frees itself.
 class TextList {

@@ -1,5 +1,6 @@
 // The webhook channel: one HTTP request a message, signed where a secret is given. Never follows a
-// redirect, never reads a reply past its bound, and never repeats a header's or URL's text in a detail.
+// redirect, never reads a reply past its bound, and never repeats a header's or URL's text in a
+// detail.
 #include <strings.h>
 
 #include <algorithm>
@@ -51,7 +52,8 @@ std::string without_words_of(std::string said, std::string_view source) {
     const std::string_view word = source.substr(0, end);
     source.remove_prefix(std::min(end + 1, source.size()));
     if (word.size() < kShortestToken) continue;
-    for (auto at = said.find(word); at != std::string::npos; at = said.find(word, at + kBlot.size()))
+    for (auto at = said.find(word); at != std::string::npos;
+         at = said.find(word, at + kBlot.size()))
       said.replace(at, word.size(), kBlot);
   }
   return said;
@@ -89,7 +91,8 @@ class Webhook final : public Carrier {
 Result<Headers> Webhook::own_headers(const Notification& message) const {
   Headers headers;
   for (const auto& [name, pattern] : settings_.headers) {
-    if (!fit_for_name(name)) return Refusal{"webhook header " + printable(name) + ": not a header name"};
+    if (!fit_for_name(name))
+      return Refusal{"webhook header " + printable(name) + ": not a header name"};
     Result<std::string> value = fill_template(pattern, message, parts_.site, Escape::none);
     if (!value) return Refusal{"webhook header " + name + ": " + value.why()};
     if (!fit_for_header(*value))
@@ -153,7 +156,8 @@ Result<Request> Webhook::compose(const Notification& message) const {
 Carried Webhook::send(const Request& request, const std::stop_token& stop) const {
   Transfer transfer(parts_.limits, stop, "http,https");
   TextList lines;
-  bool complete = lines.add("Expect:");  // libcurl's "100-continue" costs a second with many servers
+  bool complete =
+      lines.add("Expect:");  // libcurl's "100-continue" costs a second with many servers
   if (find_header(request.headers, "User-Agent") == nullptr)
     complete = lines.add("User-Agent: Clutchward/" CLUTCHWARD_VERSION) && complete;
   for (const auto& [name, value] : request.headers)
@@ -175,8 +179,7 @@ Carried Webhook::send(const Request& request, const std::stop_token& stop) const
 }
 
 std::string Webhook::without_secrets(std::string said, const Request& request) const {
-  for (const auto& [name, value] : request.headers)
-    said = without_words_of(std::move(said), value);
+  for (const auto& [name, value] : request.headers) said = without_words_of(std::move(said), value);
   // Of the URL all but the host, which the keeper should see.
   const auto host = settings_.url.find("://");
   const auto path = settings_.url.find('/', host == std::string::npos ? 0 : host + 3);
@@ -191,7 +194,8 @@ std::string Webhook::without_secrets(std::string said, const Request& request) c
 
 Carried Webhook::judge(const Transfer& transfer, CURLcode code, const Request& request) const {
   switch (code) {
-    case CURLE_OK: break;
+    case CURLE_OK:
+      break;
     case CURLE_URL_MALFORMAT:
     case CURLE_UNSUPPORTED_PROTOCOL:
       return {Outcome::failed, "webhook url: expected http://host or https://host", std::nullopt};

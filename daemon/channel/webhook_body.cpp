@@ -16,6 +16,12 @@ namespace {
 using Json = nlohmann::ordered_json;
 constexpr auto kReplace = Json::error_handler_t::replace;
 
+constexpr std::array<std::string_view, 4> kUrgencyWords = {"quiet", "low", "medium", "high"};
+
+std::string_view word_of(Urgency urgency) {
+  return kUrgencyWords.at(static_cast<std::size_t>(urgency));
+}
+
 constexpr std::string_view kUnreserved =
     "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~";
 
@@ -75,7 +81,7 @@ std::string cloud_event(const Notification& message, const std::string& site) {
   Json& data = json["data"] = Json::object();
   data["first_line"] = message.first_line;
   data["message"] = message.message;
-  data["urgency"] = name_of(message.urgency);
+  data["urgency"] = word_of(message.urgency);
   data["episode"] = message.episode;
   data["events"] = Json::array();
   for (const AlarmEvent& event : message.events) data["events"].push_back(event_json(event));
@@ -97,7 +103,7 @@ Result<std::string> fill_template(const std::string& pattern, const Notification
   const std::pair<const char*, std::string> values[] = {
       {"first_line", message.first_line},
       {"message", message.message},
-      {"urgency", std::string(name_of(message.urgency))},
+      {"urgency", std::string(word_of(message.urgency))},
       {"episode", message.episode},
       {"contact", message.contact},
       {"id", message.id},
@@ -116,9 +122,12 @@ Result<std::string> fill_template(const std::string& pattern, const Notification
     if (!mustache.is_valid()) return Refusal{printable(mustache.error_message())};
     mustache.set_custom_escape([escape](const std::string& text) {
       switch (escape) {
-        case Escape::json: return escaped_for_json(text);
-        case Escape::form: return percent_encoded(text);
-        case Escape::none: break;
+        case Escape::json:
+          return escaped_for_json(text);
+        case Escape::form:
+          return percent_encoded(text);
+        case Escape::none:
+          break;
       }
       return text;
     });

@@ -65,16 +65,24 @@ class PatchReader {
     good_ = false;
   }
 
+  void refuse_missing_kind(const std::function<std::vector<std::string>()>& known) {
+    const Field& field = section_.field();
+    const std::string missing = section_.path("kind") + " is missing, and ";
+    if (below_.known) {
+      field.refuse(missing + "the rule was turned off in a lower layer; expected " +
+                   one_of(kind_names()));
+      return;
+    }
+    const std::string id = field.path.substr(field.path.rfind('.') + 1);
+    field.refuse(missing + "no built-in rule has this name; expected " + one_of(kind_names()) +
+                 field.faults.did_you_mean(id, known()));
+  }
+
   void read_kind(const std::function<std::vector<std::string>()>& known) {
     kind_ = below_.kind;
     const std::optional<Field> field = section_.find("kind");
     if (!field) {
-      if (!kind_) {
-        const std::string id = section_.field().path.substr(section_.field().path.rfind('.') + 1);
-        section_.field().refuse(
-            section_.path("kind") + " is missing, and no built-in rule has this name; expected " +
-            one_of(kind_names()) + section_.field().faults.did_you_mean(id, known()));
-      }
+      if (!kind_) refuse_missing_kind(known);
       return;
     }
     const std::optional<std::size_t> index = read_choice(*field, kind_names());

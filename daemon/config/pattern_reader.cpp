@@ -102,6 +102,7 @@ TopicPattern read_pattern(const Field& field) {
   const auto quantity = section.find("quantity");
   const auto fields = section.find("fields");
   if (quantity && fields) {
+    good = false;
     section.field().faults.add(section.place("quantity"),
                                field.path +
                                    " has both quantity and fields; expected quantity for a "
@@ -109,6 +110,7 @@ TopicPattern read_pattern(const Field& field) {
   } else if (quantity) {
     pattern.quantity = read_quantity(*quantity);
     pattern.unit = read_unit(section, pattern.quantity);
+    good = good && pattern.quantity;
   } else if (fields) {
     read_fields(*fields, pattern);
     if (section.has("unit")) {
@@ -117,15 +119,18 @@ TopicPattern read_pattern(const Field& field) {
                                                             "expected it in each field");
     }
   } else {
+    good = false;
     field.refuse(field.path + " says nothing of the payload; expected quantity or fields");
   }
+  // What has been told already need not be told by pattern_fault once more.
+  good = good && (fields ? !pattern.fields.empty() : true);
   const std::string expected = "a topic such as farm/{cabinet}/{probe}/temperature";
   if (const auto topic = section.need("topic", expected)) {
     const auto text = read_text(*topic, expected, limits::kTopicBytes);
     pattern.topic = text.value_or("");
     if (text && good) {
       const std::string why = pattern_fault(pattern);
-      if (!why.empty()) topic->refuse(topic->path + " is " + topic->found() + ": " + why);
+      if (!why.empty()) topic->refuse(topic->path + " cannot work: " + why);
     }
   }
   return pattern;

@@ -40,12 +40,13 @@ void Faults::warn(Place place, std::string what) {
 }
 
 std::string Faults::did_you_mean(std::string_view word, const std::vector<std::string>& known) {
-  // Longer words are no slip of the pen, and comparing costs the product of the lengths.
+  // One letter is near to every other; long words are no slip of the pen, and comparing costs the
+  // product of the lengths.
   constexpr std::size_t kLongestWord = 64;
-  if (word.empty() || word.size() > kLongestWord || known.size() > words_left_) return "";
+  if (word.size() < 2 || word.size() > kLongestWord || known.size() > words_left_) return "";
   words_left_ -= known.size();
   const std::string near = nearest_word(word, known);
-  return near.empty() ? "" : "; did you mean \"" + near + "\"?";
+  return near.empty() || near == word ? "" : "; did you mean \"" + near + "\"?";
 }
 
 std::vector<Problem> Faults::problems() const {

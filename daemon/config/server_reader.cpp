@@ -98,7 +98,7 @@ SmtpSettings read_smtp(const Field& field) {
     }
   }
   read_user(section, smtp.user, smtp.password_file);
-  if (section.has("user") && !section.has("password_file")) {
+  if (section.has("user") && !section.has("password_file") && !section.has("password")) {
     section.field().faults.add(section.place("user"),
                                section.path("user") + " stands without a password; expected " +
                                    section.path("password_file") + " beside it");

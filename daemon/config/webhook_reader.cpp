@@ -38,17 +38,21 @@ void read_headers(const Field& field, WebhookChannel& webhook) {
                  " headers; expected at most " + std::to_string(kHeaders));
     return;
   }
+  const auto stood_before = [&](const std::string& name) {
+    return std::any_of(webhook.headers.begin(), webhook.headers.end(),
+                       [&](const auto& other) { return lower(other.first) == lower(name); });
+  };
   for (const auto& [name, place, value] : entries) {
     if (!valid_header_name(name)) {
-      field.faults.add(place, "\"" + printable(name, 60) +
+      field.faults.add(place, field.path + ": \"" + printable(name, 60) +
                                   "\" cannot be the name of a header; expected letters, digits and "
                                   "hyphens");
     } else if (ours(name)) {
+      field.faults.add(place, field.path + ": the header \"" + name +
+                                  "\" is set with each message; expected others");
+    } else if (stood_before(name)) {
       field.faults.add(place,
-                       "the header \"" + name + "\" is set with each message; expected others");
-    } else if (std::any_of(webhook.headers.begin(), webhook.headers.end(),
-                           [&](const auto& other) { return lower(other.first) == lower(name); })) {
-      field.faults.add(place, "the header \"" + name + "\" stands twice; expected it once");
+                       field.path + ": the header \"" + name + "\" stands twice; expected it once");
     } else if (!value.is_word() || !valid_header_value(value.node.text)) {
       // The value may be a secret, so it is not shown.
       value.refuse(value.path +

@@ -60,6 +60,7 @@ class Builder : public YAML::EventHandler {
                 const std::string& value) override {
     refuse_anchor(place_of(mark), anchor);
     refuse_tag(place_of(mark), tag);
+    refuse_open_quote(mark, tag);
     Frame* frame = frames_.empty() ? nullptr : &frames_.back();
     if (frame != nullptr && frame->node.kind == YamlNode::Kind::map && !frame->key_set) {
       set_key(*frame, value, place_of(mark));
@@ -108,6 +109,24 @@ class Builder : public YAML::EventHandler {
   void refuse_tag(Place place, const std::string& tag) {
     if (tag.empty() || tag == "?" || tag == "!") return;
     faults_.add(place, "a tag (" + printable(tag, 60) + ") stands here; expected a plain value");
+  }
+
+  // The library takes the end of the file for the end of a quoted text.
+  void refuse_open_quote(const YAML::Mark& mark, const std::string& tag) {
+    const std::size_t start = mark.pos < 0 ? text_.size() : static_cast<std::size_t>(mark.pos);
+    if (tag != "!" || start >= text_.size()) return;
+    const char quote = text_[start];
+    if (quote != '"' && quote != '\'') return;
+    for (std::size_t at = start + 1; at < text_.size(); ++at) {
+      const bool doubled = quote == '\'' && text_.substr(at, 2) == "''";
+      if (doubled || (quote == '"' && text_[at] == '\\')) {
+        ++at;
+      } else if (text_[at] == quote) {
+        return;
+      }
+    }
+    stop(place_of(mark), "a text in quotes begins here and does not end; expected " +
+                             std::string(quote == '"' ? "\"" : "'") + " behind it");
   }
 
   std::string path() const {

@@ -11,12 +11,11 @@ CabinetWatch& add_cabinet(World& world, const std::string& id) {
   auto cabinet = std::make_unique<CabinetWatch>();
   cabinet->index = static_cast<std::uint32_t>(world.cabinets.size());
   cabinet->id = id;
-  if (const auto found = world.settings.cabinets.find(id); found != world.settings.cabinets.end())
-    cabinet->settings = &found->second;
   cabinet->known_at = world.present.steady;
   CabinetWatch& added = *cabinet;
   world.cabinets.push_back(std::move(cabinet));
   if (!id.empty()) world.cabinet_by_id[id] = added.index;
+  bind_cabinet(world, added);
   bind_machine_rules(world, added);
   touch(world, added);
   reschedule(world, added);
@@ -92,16 +91,15 @@ std::optional<std::uint32_t> probe_of(World& world, CabinetWatch& cabinet, const
   return static_cast<std::uint32_t>(cabinet.probes.size() - 1);
 }
 
-void bind_probes(World& world, CabinetWatch& cabinet) {
+void bind_cabinet(World& world, CabinetWatch& cabinet) {
+  const auto found = world.settings.cabinets.find(cabinet.id);
+  cabinet.settings = found == world.settings.cabinets.end() ? nullptr : &found->second;
+  cabinet.combine = cabinet.settings == nullptr ? Combine::by_count : cabinet.settings->combine;
   for (Probe& probe : cabinet.probes) {
     const std::string& name = world.names[probe.name];
     probe.part = part_of(cabinet, name);
     probe.offset = offset_of(cabinet, name, probe.quantity);
   }
-}
-
-Combine combine_of(const CabinetWatch& cabinet) {
-  return cabinet.settings == nullptr ? Combine::by_count : cabinet.settings->combine;
 }
 
 const Seen* seen_of(const CabinetWatch& cabinet, Quantity quantity) {

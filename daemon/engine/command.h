@@ -42,6 +42,13 @@ struct Command {
   bool operator==(const Command&) const = default;
 };
 
+// A test message that somebody asked for.
+struct TestRequest {
+  std::string contact;                  // "" : everyone
+  std::string by;
+  bool operator==(const TestRequest&) const = default;
+};
+
 struct Reply {
   std::string id;
   bool ok = true;

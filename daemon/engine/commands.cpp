@@ -283,9 +283,21 @@ Reply on_batch(World& world, const Command& command) {
   return {command.id, true, ""};
 }
 
+Reply test_message(World& world, const Command& command) {
+  const auto& contacts = world.settings.contacts;
+  std::vector<std::string> known;
+  for (const auto& [id, unused] : contacts) known.push_back(id);
+  if (contacts.empty()) return refused(command, "the configuration names no contacts: nobody to tell");
+  if (!command.contact.empty() && !contacts.contains(command.contact))
+    return refused(command, "no contact " + quoted(command.contact) + nearest(command.contact, known));
+  world.tests.push_back({command.contact, command.by});
+  return {command.id, true, ""};
+}
+
 }  // namespace
 
 Reply carry_out(World& world, const Command& command) {
+  if (command.deed == Deed::message_test) return test_message(world, command);
   if (command.deed == Deed::batch_move || command.deed == Deed::batch_end)
     return on_batch(world, command);
   if (command.deed == Deed::batch_start) return start_batch(world, command);

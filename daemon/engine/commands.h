@@ -6,7 +6,7 @@
 namespace clutchward {
 
 // Carries the command out at the world's present, or says in a sentence why not; then nothing has
-// changed. `message_test` is not the engine's: the caller answers it.
+// changed. A message test is only noted in world.tests: notification/ makes the message.
 Reply carry_out(World& world, const Command& command);
 
 }  // namespace clutchward

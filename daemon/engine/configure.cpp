@@ -96,9 +96,7 @@ void reconfigure(World& world, const Settings& settings, const Zone& zone) {
   world.book = std::make_unique<RuleBook>(world.settings);
   for (const auto& [id, unused] : world.settings.cabinets) cabinet_of(world, id);
   for (CabinetWatch* cabinet : in_order(world)) {
-    const auto found = world.settings.cabinets.find(cabinet->id);
-    cabinet->settings = found == world.settings.cabinets.end() ? nullptr : &found->second;
-    bind_probes(world, *cabinet);
+    bind_cabinet(world, *cabinet);
     renew_turning(world, *cabinet);
     bind_machine_rules(world, *cabinet);
     for (auto& batch : cabinet->batches)

@@ -110,6 +110,7 @@ std::vector<AlarmEvent> Engine::take_events() { return std::exchange(parts_->wor
 std::vector<std::string> Engine::take_attending_ended() {
   return std::exchange(parts_->world.attending_ended, {});
 }
+std::vector<TestRequest> Engine::take_tests() { return std::exchange(parts_->world.tests, {}); }
 std::vector<std::string> Engine::take_notes() { return std::exchange(parts_->world.notes, {}); }
 
 std::vector<Change> Engine::take_changes() {

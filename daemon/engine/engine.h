@@ -60,6 +60,7 @@ class Engine : public AlarmLookup {
   std::vector<Change> take_changes();                  // to be made durable
   std::vector<std::string> take_dirty_cabinets();      // whose picture has changed
   std::vector<std::string> take_attending_ended();
+  std::vector<TestRequest> take_tests();               // test messages to be made
   std::vector<std::string> take_notes();               // lines for the log
   bool has_output() const;
 

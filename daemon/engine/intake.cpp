@@ -36,6 +36,9 @@ Intake::Source* Intake::find(std::string_view topic) {
     for (std::size_t at = hash & mask; cells_[at].source != kNoPlace; at = (at + 1) & mask) {
       if (cells_[at].hash != hash) continue;
       Source& source = sources_[cells_[at].source];
+      // With many cabinets each of these lines is a miss: ask for them together.
+      __builtin_prefetch(source.cabinet);
+      __builtin_prefetch(reinterpret_cast<const char*>(source.cabinet) + 64);
       if (topic == std::string_view(arena_).substr(source.text, source.length)) return &source;
     }
   }

@@ -83,7 +83,7 @@ void probe_reading(World& world, CabinetWatch& cabinet, std::uint32_t index, Mil
   if (probe.part != Part::air) return;
 
   const Quantity quantity = probe.quantity;
-  renew(seen_for(cabinet, quantity), cabinet.probes, quantity, combine_of(cabinet), now,
+  renew(seen_for(cabinet, quantity), cabinet.probes, quantity, cabinet.combine, now,
         world.silence());
   if (first) bind_machine_rules(world, cabinet);  // a second probe brings the rule of the spread
   if (quantity == Quantity::temperature) {

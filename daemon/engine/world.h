@@ -58,11 +58,26 @@ struct BatchWatch {
 };
 
 struct CabinetWatch {
-  std::uint32_t index = 0;
-  std::string id;                        // "" : the site itself, for its own alarms
-  const CabinetSettings* settings = nullptr;
+  // What nearly every reading touches, and nothing else, stands first: two lines of cache.
   std::vector<Probe> probes;
   Seen temperature;
+  // A temperature reading whose combination stays inside this band changes nothing at all.
+  Milli quiet_above = 0;                 // what `above` sees may not pass it
+  Milli quiet_below = 0;
+  Milli quiet_hottest = 0;
+  Milli quiet_spread = 0;
+  bool quiet = false;
+  bool picture_dirty = false;
+  bool state_dirty = false;
+  bool trend_known = false;
+  Milli earlier = 0;                     // for rising and falling: the value five to ten minutes ago
+  Milli recent = 0;
+  Combine combine = Combine::by_count;
+  std::uint32_t index = 0;
+  Steady recent_at{};
+
+  std::string id;                        // "" : the site itself, for its own alarms
+  const CabinetSettings* settings = nullptr;
   std::unique_ptr<Seen> humidity;
   std::unique_ptr<Seen> wet_bulb;
   Steady known_at{};
@@ -70,31 +85,16 @@ struct CabinetWatch {
   bool machine_turns = false;            // a turn was ever heard from the machine
   bool cooling_reported = false;         // the machine says it is cooling
   bool cooling = false;                  // by report or by hand, and not past its cap
+  bool attending = false;
+  std::optional<bool> power;
   Steady cooling_ends = kNever;
   Steady cooling_until{};                // recovery, for the machine's rules
-  std::optional<bool> power;
   Steady power_lost_at{};
   Steady attending_until{};
-  bool attending = false;
   std::string attending_by;
   std::vector<Slot> slots;               // the machine's rules, sorted by id
   std::vector<std::unique_ptr<Rule>> former_rules;
   std::vector<std::unique_ptr<BatchWatch>> batches;  // sorted by id
-
-  // A temperature reading whose combination stays inside this band changes nothing at all.
-  bool quiet = false;
-  Milli quiet_above = 0;                 // what `above` sees may not pass it
-  Milli quiet_below = 0;
-  Milli quiet_hottest = 0;
-  Milli quiet_spread = 0;
-
-  Milli earlier = 0;                     // for rising and falling: the value five to ten minutes ago
-  Milli recent = 0;
-  Steady recent_at{};
-  bool trend_known = false;
-
-  bool picture_dirty = false;
-  bool state_dirty = false;
 };
 
 struct World {
@@ -130,6 +130,7 @@ struct World {
   std::vector<Change> changes;
   std::vector<std::string> attending_ended;
   std::vector<std::string> notes;        // lines for the log
+  std::vector<TestRequest> tests;        // messages that a person wants sent to see that they arrive
 
   std::unordered_map<std::string, Reply> answered;  // commands by id
   std::deque<std::string> answered_order;
@@ -151,8 +152,8 @@ std::uint32_t name_of_probe(World& world, const std::string& name);
 // The place of a probe's readings in cabinet.probes; none past the limit.
 std::optional<std::uint32_t> probe_of(World& world, CabinetWatch& cabinet, const std::string& name,
                                       Quantity quantity);
-void bind_probes(World& world, CabinetWatch& cabinet);
-Combine combine_of(const CabinetWatch& cabinet);
+// The cabinet's settings anew: combination, parts and offsets of its probes.
+void bind_cabinet(World& world, CabinetWatch& cabinet);
 const Seen* seen_of(const CabinetWatch& cabinet, Quantity quantity);
 void touch(World& world, CabinetWatch& cabinet);      // its picture and its state have changed
 void show(World& world, CabinetWatch& cabinet);       // its picture only

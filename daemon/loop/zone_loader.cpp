@@ -1,63 +1,95 @@
-// Asks localtime_r, which knows the rules of every year, and finds each change by halving.
+// The C library knows the rules behind the stored transitions too, which readers of the files alone
+// do not; so it is asked for its offset at many instants, and each change is found by bisection.
 #include "loop/zone_loader.h"
 
+#include <sys/stat.h>
+#include <time.h>
+
+#include <algorithm>
+#include <cctype>
 #include <cstdlib>
-#include <ctime>
-#include <filesystem>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "base/text.h"
 
 namespace clutchward {
 namespace {
 
-constexpr std::time_t kFirst = 1577836800;  // 2020
-constexpr std::time_t kLast = 2840140800;   // 2060
-constexpr std::time_t kStep = 7 * 86400;    // no zone changes twice within a week
+using Seconds = std::chrono::sys_seconds;
 
-struct Offset {
-  long seconds;
+// Behind the first release and beyond the life of the machine.
+constexpr Seconds kFirst = std::chrono::sys_days(std::chrono::year(2020) / 1 / 1);
+constexpr Seconds kLast = std::chrono::sys_days(std::chrono::year(2060) / 1 / 1);
+// The shortest time between two changes is the month that Morocco takes off summer time for Ramadan
+// (tz database, from memory); a week never skips one.
+constexpr std::chrono::hours kStride{7 * 24};
+
+struct Local {
+  long offset;
   std::string abbreviation;
-  bool operator==(const Offset&) const = default;
+  bool operator==(const Local&) const = default;
 };
 
-Offset offset_at(std::time_t at) {
-  std::tm local{};
-  localtime_r(&at, &local);
-  return {local.tm_gmtoff, local.tm_zone != nullptr ? local.tm_zone : ""};
+Local local_at(Seconds time) {
+  const time_t seconds = time.time_since_epoch().count();
+  tm fields{};
+  ::localtime_r(&seconds, &fields);
+  return {fields.tm_gmtoff, fields.tm_zone != nullptr ? fields.tm_zone : ""};
 }
 
-Zone::Change change_at(std::time_t at) {
-  const Offset offset = offset_at(at);
-  return {Wall{std::chrono::seconds{at}}, std::chrono::seconds{offset.seconds}, offset.abbreviation};
+// Names of the database: parts of letters, digits, '_', '-' and '+', each starting with a capital
+// letter. That shuts out paths, the database's other files and POSIX rules.
+bool well_formed(std::string_view name) {
+  bool part_starts = true;
+  for (const char c : name) {
+    const auto u = static_cast<unsigned char>(c);
+    if (part_starts
+            ? std::isupper(u) == 0
+            : (std::isalnum(u) == 0 && std::string_view("_-+/").find(c) == std::string_view::npos))
+      return false;
+    part_starts = c == '/';
+  }
+  return !name.empty() && !part_starts && name.size() <= 64;
 }
 
-bool exists(const std::string& name) {
-  const char* folder = std::getenv("TZDIR");
-  std::error_code ignored;
-  return name.find("..") == name.npos && !name.starts_with('/') &&
-         std::filesystem::is_regular_file(
-             std::filesystem::path(folder != nullptr ? folder : "/usr/share/zoneinfo") / name,
-             ignored);
+bool in_database(const std::string& name) {
+  const char* const other = std::getenv("TZDIR");
+  const std::string path =
+      std::string(other != nullptr ? other : "/usr/share/zoneinfo") + "/" + name;
+  struct stat about {};
+  return ::stat(path.c_str(), &about) == 0 && S_ISREG(about.st_mode);
 }
 
 }  // namespace
 
 Result<Zone> load_zone(const std::string& name) {
-  if (name != "UTC" && !exists(name))
-    return Refusal{"no time zone \"" + name + "\" on this machine; expected a name such as Europe/Dublin"};
-  setenv("TZ", name.c_str(), 1);
-  tzset();
-  std::vector<Zone::Change> changes{change_at(kFirst)};
-  Offset known = offset_at(kFirst);
-  for (std::time_t at = kFirst + kStep; at < kLast; at += kStep) {
-    const Offset now = offset_at(at);
-    if (now == known) continue;
-    std::time_t before = at - kStep;
-    std::time_t after = at;
-    while (after - before > 1) {
-      const std::time_t middle = before + (after - before) / 2;
-      (offset_at(middle) == known ? before : after) = middle;
+  // UTC needs no database.
+  if (name != "UTC" && (!well_formed(name) || !in_database(name)))
+    return Refusal{"timezone: no zone \"" + printable(name) +
+                   "\" in the system's tz database; expected a name such as Europe/Dublin"};
+  ::setenv("TZ", name == "UTC" ? "UTC0" : (":" + name).c_str(), 1);
+  ::tzset();
+  std::vector<Zone::Change> changes;
+  const auto add = [&changes](Seconds from, const Local& local) {
+    changes.push_back({Wall(from), std::chrono::seconds(local.offset), local.abbreviation});
+  };
+  Local before = local_at(kFirst);
+  add(kFirst, before);
+  for (Seconds low = kFirst; low < kLast;) {
+    const Seconds next = std::min(low + kStride, kLast);
+    Local after = local_at(next);
+    if (after != before) {
+      Seconds high = next;
+      while (high - low > std::chrono::seconds(1)) {
+        const Seconds middle = low + (high - low) / 2;
+        (local_at(middle) == before ? low : high) = middle;
+      }
+      add(high, after);
+      before = std::move(after);
     }
-    changes.push_back(change_at(after));
-    known = now;
+    low = next;
   }
   return Zone(name, std::move(changes));
 }

@@ -1,4 +1,4 @@
-// The rules of a time zone, read from the C library into plain data. One site, one zone.
+// Makes a Zone of the C library's rules: the only place that asks the system about local time.
 #pragma once
 
 #include <string>
@@ -8,8 +8,9 @@
 
 namespace clutchward {
 
-// The offset changes of a zone such as "Europe/Dublin" from 2020 to 2060. Sets the process's zone
-// (TZ) to it: to be called before threads run, or with the same name again.
+// The rules of the zone with that name in the tz database ("Europe/Dublin") from 2020 to 2060, to
+// the second. Sets TZ for the whole process, so it is to be called before there are threads; the
+// zone stays set, as a process has one site. Refused: a name the database does not have.
 Result<Zone> load_zone(const std::string& name);
 
 }  // namespace clutchward

@@ -3,6 +3,7 @@
 // Decides only; it sends nothing, reads no clock and keeps no file.
 #pragma once
 
+#include <cstdint>
 #include <memory>
 #include <optional>
 #include <string>
@@ -65,11 +66,18 @@ class Announcer {
   struct Waiting {
     std::string id;
     std::string contact;
+    int channel = 0;
     int tries = 0;
     std::string last_answer;
     Wall made_at{};
   };
   std::vector<Waiting> waiting() const;
+
+  // A person throws a waiting message away. False: no such message.
+  bool discard(const std::string& id);
+
+  // Messages thrown away because the outbox was full (limits::kOutboxEntries), since the start.
+  std::uint64_t dropped() const;
 
  private:
   struct State;

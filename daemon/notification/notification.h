@@ -1,7 +1,9 @@
-// One message owed to one contact over one of its channels, and what became of it. The text is final
-// when it is made: channels carry it, they do not decide.
+// One message owed to one contact over one of its channels, and what became of it. The text is
+// final when it is made: channels carry it, they do not decide.
 #pragma once
 
+#include <array>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -12,18 +14,20 @@
 namespace clutchward {
 
 enum class Urgency : std::uint8_t { quiet, low, medium, high };
+inline constexpr std::array<std::string_view, 4> kUrgencyNames = {"quiet", "low", "medium", "high"};
 std::string_view name_of(Urgency urgency);
+Urgency urgency_of(Priority priority);
 
 struct Notification {
-  std::string id;           // never changes over retries: webhook-id, Message-ID
+  std::string id;  // never changes over retries: webhook-id, Message-ID
   std::string contact;
-  int channel = 0;          // index into the contact's channels
+  int channel = 0;  // index into the contact's channels
   Urgency urgency = Urgency::medium;
-  std::string first_line;   // plain ASCII, at most 80 characters
-  std::string message;      // the whole text, lines of plain UTF-8, "\n" ends
-  std::string episode;      // of the alarm in the first line; "" for a test or a service message
-  std::string thread;       // one alarm's mails hang together under it
-  AlarmKey subject;         // the alarm of the first line
+  std::string first_line;  // plain ASCII, at most 80 characters
+  std::string message;     // the whole text, lines of plain UTF-8, "\n" ends
+  std::string episode;     // of the alarm in the first line; "" for a test or a service message
+  std::string thread;      // one alarm's mails hang together under it
+  AlarmKey subject;        // the alarm of the first line
   std::vector<AlarmEvent> events;
   Wall made_at{};
   bool operator==(const Notification&) const = default;
@@ -38,7 +42,7 @@ enum class Outcome : std::uint8_t {
 struct DeliveryReport {
   std::string id;
   Outcome outcome = Outcome::delivered;
-  std::string detail;       // the last line the other side said, printable
+  std::string detail;               // the last line the other side said, printable
   std::optional<Span> retry_after;  // asked for by the other side
   bool operator==(const DeliveryReport&) const = default;
 };

@@ -1,0 +1,80 @@
+// The loop: what a turn is, in order. Each step stands in a file of its own.
+#include "app/daemon.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "app/log.h"
+
+namespace clutchward {
+namespace {
+
+using namespace std::chrono_literals;
+
+// How long a clean stop may wait for the broker and the disk; the unit's TimeoutStopSec is longer.
+constexpr Span kStop = 5s;
+// At least this often the loop looks at its own health, although nothing is due.
+constexpr Span kIdle = 10s;
+constexpr Span kUnfed = 500ms;
+
+}  // namespace
+
+Moment Daemon::time() {
+  if (!wall_trusted_) wall_trusted_ = wall_is_trusted(last_saved_);
+  Moment now = clutchward::now(wall_trusted_);
+  if (const auto step = steps_.turn(now))
+    spdlog::warn("the wall clock was stepped by {}{}; delays and snoozes run on unharmed",
+                 step->count() < 0 ? "-" : "", to_text(Span(std::abs(step->count()))));
+  return now;
+}
+
+std::optional<Steady> Daemon::next_deadline() const {
+  const Steady now = steady_now();
+  Steady next = now + kIdle;
+  for (const auto& each : {engine_->next_deadline(), announcer_->next_deadline()})
+    if (each) next = std::min(next, *each);
+  // Overdue where the state cannot be written: then it is looked at again, not spun on.
+  if (const auto feed = watchdog_.next()) next = std::min(next, std::max(*feed, now + kUnfed));
+  if (!dirty_.empty()) next = std::min(next, pictures_at_);
+  if (const auto web = web_->timeout()) next = std::min(next, now + *web);
+  return next;
+}
+
+int Daemon::run() {
+  service_ready();
+  spdlog::info("watching {} for {}", settings_.broker.url, printable(settings_.site));
+  for (;;) {
+    std::optional<std::chrono::microseconds> at_most;
+    if (pause_ > 0us)
+      at_most = pause_;  // messages gather: no wake-up for each
+    else if (!inbox_.arm())
+      at_most = 0us;
+    const Wake& wake = loop_.wait(next_deadline(), at_most);
+    if (wake.terminate) break;
+    turn(wake);
+  }
+  service_stopping();
+  spdlog::info("stopping");
+  engine_->keep_readings();
+  keep(time());
+  if (!mqtt_->stop(kStop)) spdlog::warn("the broker did not let go in time");
+  outward_->stop();
+  store_->stop();
+  carry_out(time());
+  return 0;
+}
+
+void Daemon::turn(const Wake& wake) {
+  const Moment now = time();
+  if (wake.reload) reload(now);
+  take_messages(now);
+  take_reports(now);
+  web_->turn();
+  watch_the_watch(now);
+  decide(now);
+  keep(now);
+  carry_out(now);
+  publish_pictures(now);
+}
+
+}  // namespace clutchward

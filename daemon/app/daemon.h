@@ -1,0 +1,113 @@
+// The daemon: builds every part, brings inputs to the engine and carries its decisions out. One turn
+// of its loop: wait, take the time once, take what came, decide, make durable, and only then tell.
+#pragma once
+
+#include <atomic>
+#include <memory>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "app/deliveries.h"
+#include "app/pending.h"
+#include "app/service_faults.h"
+#include "base/time.h"
+#include "cabinet/settings.h"
+#include "channel/outward.h"
+#include "config/problem.h"
+#include "engine/engine.h"
+#include "ingest/inbox.h"
+#include "ingest/mqtt_client.h"
+#include "loop/clocks.h"
+#include "loop/event_loop.h"
+#include "loop/service.h"
+#include "notification/announcer.h"
+#include "store/store.h"
+#include "web/server.h"
+
+namespace clutchward {
+
+struct DaemonOptions {
+  std::string config;
+  std::string state;
+  std::vector<std::string> profiles;  // folders
+};
+
+class Daemon {
+ public:
+  // `settings` and `zone` as loaded from options.config; `kept` and `store` as opened.
+  Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& loop, Store::Start store);
+  ~Daemon();
+  Daemon(const Daemon&) = delete;
+  Daemon& operator=(const Daemon&) = delete;
+
+  // Runs until it is told to stop. The exit code.
+  int run();
+
+ private:
+  Moment time();
+  void turn(const Wake& wake);
+  std::optional<Steady> next_deadline() const;
+
+  // daemon_inputs.cpp
+  void take_messages(Moment now);
+  void take_message(const Incoming& item);
+  void take_link(const Incoming& item, Moment now);
+  void take_command(const Incoming& item);
+  void take_reports(Moment now);
+  void watch_the_watch(Moment now);
+  void reload(Moment now);
+
+  // daemon_effects.cpp
+  void decide(Moment now);
+  void keep(Moment now);
+  void carry_out(Moment now);
+  void publish_pictures(Moment now);
+  void publish_status_line();
+
+  // daemon_parts.cpp
+  MqttOptions mqtt_options() const;
+  WebDoor web_door();
+  WatchView watch_view() const;
+  void restore(const Kept& kept, Moment now);
+
+  DaemonOptions options_;
+  Settings settings_;
+  Zone zone_;
+  EventLoop& loop_;
+  std::unique_ptr<Store> store_;
+  std::string client_id_;
+  Inbox inbox_;
+  GatherPace pace_;
+  StepDetector steps_;
+  Watchdog watchdog_;
+  std::optional<Wall> last_saved_;
+  bool wall_trusted_ = false;
+
+  std::unique_ptr<Engine> engine_;
+  std::unique_ptr<Announcer> announcer_;
+  std::unique_ptr<ServiceFaults> faults_;
+  std::unique_ptr<MqttClient> mqtt_;
+  std::unique_ptr<Outward> outward_;
+  std::unique_ptr<WebServer> web_;
+
+  std::uint64_t turn_ = 0;
+  Pending pending_;
+  std::vector<Answer> answers_;          // of this turn
+  std::vector<AlarmEvent> events_;       // of this turn
+  std::set<std::string> dirty_;          // cabinets whose picture is to be published
+  Steady pictures_at_{};                 // not before
+  std::chrono::microseconds pause_{0};
+  std::uint64_t dropped_seen_ = 0;
+  Steady dropped_at_{};
+  std::uint64_t proofs_fed_ = 0;
+  bool linked_ = false;
+  Steady linked_changed_at_{};
+  std::string broker_trouble_;
+  Deliveries deliveries_;
+  Steady started_{};
+  std::vector<Change> own_changes_;      // the daemon's own keys
+};
+
+}  // namespace clutchward

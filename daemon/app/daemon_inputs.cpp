@@ -1,0 +1,173 @@
+// What comes in: messages, commands, the broker's link, channels' reports, a new configuration, and
+// what the watch notices of itself.
+#include <utility>
+
+#include "app/daemon.h"
+#include "app/log.h"
+#include "config/load.h"
+#include "loop/zone_loader.h"
+#include "reading/pattern.h"
+#include "wire/command_json.h"
+
+namespace clutchward {
+namespace {
+
+using namespace std::chrono_literals;
+
+// An overflow is over when this long nothing more was dropped.
+constexpr Span kOverflowOver = 10min;
+
+const char* const kOverflow = "READINGS ARE LOST";
+const char* const kNotSaved = "THE STATE CANNOT BE SAVED";
+const char* const kTakenOver = "SOMEBODY ELSE USES OUR MQTT CLIENT ID";
+const char* const kRefused = "THE BROKER REFUSES US";
+const char* const kSubscription = "THE BROKER REFUSES A SUBSCRIPTION";
+
+}  // namespace
+
+void Daemon::take_messages(Moment now) {
+  const Drained drained = inbox_.drain();
+  drained.for_each([&](const Incoming& item) {
+    switch (item.kind) {
+      case Incoming::Kind::reading: take_message(item); break;
+      case Incoming::Kind::command: take_command(item); break;
+      case Incoming::Kind::link: take_link(item, now); break;
+    }
+  });
+  pause_ = pace_.after_drain(fine_now(), drained.size());
+}
+
+void Daemon::take_message(const Incoming& item) {
+  engine_->message(item.topic, item.payload, item.retained,
+                   {item.stamp.steady, item.stamp.wall, wall_trusted_});
+}
+
+void Daemon::take_command(const Incoming& item) {
+  const auto command = parse_command(item.payload);
+  Answer answer;
+  if (command) {
+    answer.reply = engine_->command(*command, item.retained,
+                                    {item.stamp.steady, item.stamp.wall, wall_trusted_});
+  } else {
+    answer.reply = {id_of_refused(item.payload), false, command.why()};
+  }
+  if (!answer.reply.ok) spdlog::warn("command refused: {}", printable(answer.reply.why, 300));
+  answer.give = [this, topic = std::string(item.response_topic),
+                 correlation = std::string(item.correlation)](const Reply& reply) {
+    const std::string text = to_json(reply);
+    if (!reply.id.empty()) mqtt_->publish(settings_.broker.base + "/reply/" + reply.id, text);
+    if (!topic.empty() && !mqtt_->publish_response(topic, correlation, text))
+      spdlog::warn("no response to {}: only below {}/reply/ and clients/", printable(topic),
+                   settings_.broker.base);
+  };
+  answers_.push_back(std::move(answer));
+}
+
+void Daemon::take_link(const Incoming& item, Moment now) {
+  const std::string why = printable(item.payload, 300);
+  const bool was_linked = linked_;
+  switch (item.link) {
+    case LinkState::connected:
+      linked_ = true;
+      faults_->ends(kRefused, now);
+      faults_->ends(kTakenOver, now);
+      broker_trouble_.clear();
+      spdlog::info("connected to the broker{}{}", why.empty() ? "" : ": ", why);
+      break;
+    case LinkState::lost:
+    case LinkState::unreachable:
+      linked_ = false;
+      spdlog::warn("no broker: {}", why);
+      break;
+    case LinkState::refused:
+      linked_ = false;
+      faults_->begins(kRefused, why, "Check user, password and certificates", Urgency::high, now);
+      break;
+    case LinkState::taken_over:
+      linked_ = false;
+      faults_->begins(kTakenOver, why, "Stop the other, or set broker.client_id", Urgency::high, now);
+      break;
+    case LinkState::subscription_refused:
+      faults_->begins(kSubscription, printable(item.topic) + ": " + why,
+                      "Let us read that topic in the broker's access list", Urgency::high, now);
+      break;
+    case LinkState::publish_refused:
+      spdlog::error("the broker does not let us publish to {}: {}", printable(item.topic), why);
+      break;
+  }
+  if (!linked_) broker_trouble_ = why;
+  if (linked_ == was_linked) return;
+  linked_changed_at_ = item.stamp.steady;
+  engine_->link(linked_, {item.stamp.steady, item.stamp.wall, wall_trusted_});
+}
+
+void Daemon::take_reports(Moment now) {
+  for (const DeliveryReport& report : outward_->take_reports()) {
+    deliveries_.note(report, now.wall);
+    if (report.outcome != Outcome::delivered)
+      spdlog::warn("message {} not delivered: {}", report.id, printable(report.detail, 300));
+    announcer_->report(report, *engine_, now);
+  }
+}
+
+void Daemon::watch_the_watch(Moment now) {
+  const std::uint64_t dropped = inbox_.dropped_readings() + inbox_.dropped_commands();
+  if (dropped != dropped_seen_) {
+    dropped_seen_ = dropped;
+    dropped_at_ = now.steady;
+    faults_->begins(kOverflow,
+                    "More messages come than can be taken: " + std::to_string(dropped) +
+                        " were dropped since the start, the newest first. Alarms may come late.",
+                    "Find what floods the broker", Urgency::high, now);
+  } else if (faults_->stands(kOverflow) && now.steady - dropped_at_ >= kOverflowOver) {
+    faults_->ends(kOverflow, now);
+  }
+
+  const StoreStatus status = store_->status();
+  for (const std::string& note : store_->take_notes()) spdlog::warn("state: {}", printable(note, 500));
+  if (!status.writable)
+    faults_->begins(kNotSaved,
+                    status.trouble + ". Alarms are still watched and told from memory, but a restart "
+                                     "would forget them.",
+                    "Look at the disk or card: full, worn or read-only?", Urgency::high, now);
+  else
+    faults_->ends(kNotSaved, now);
+
+  // The watchdog is fed only while the loop turns and the state can be written.
+  if (status.proofs != proofs_fed_ || !watchdog_.interval()) {
+    if (watchdog_.feed(now.steady)) {
+      proofs_fed_ = status.proofs;
+      store_->probe();
+      publish_status_line();
+    }
+  } else {
+    store_->probe();
+  }
+}
+
+void Daemon::reload(Moment now) {
+  service_reloading();
+  Loaded loaded = load_settings(options_.config, options_.profiles);
+  for (const Problem& warning : loaded.warnings) spdlog::warn("{}", to_text(warning));
+  if (!loaded.problems.empty()) {
+    for (const Problem& problem : loaded.problems) spdlog::error("{}", to_text(problem));
+    spdlog::error("the new configuration has {} faults: the old one is kept", loaded.problems.size());
+  } else if (loaded.settings.timezone != settings_.timezone ||
+             loaded.settings.broker.url != settings_.broker.url ||
+             loaded.settings.broker.base != settings_.broker.base) {
+    spdlog::error("timezone, broker.url and broker.base need a restart: the old configuration is "
+                  "kept");
+  } else {
+    if (const auto refusal = web_->serve_page(loaded.settings.page.listen))
+      spdlog::error("the page stays where it was: {}", refusal->why);
+    settings_ = std::move(loaded.settings);
+    engine_->configure(settings_, zone_, now);
+    announcer_->configure(settings_, zone_);
+    outward_->configure(settings_);
+    mqtt_->subscribe_to(mqtt_options().filters);
+    spdlog::info("the new configuration is in force");
+  }
+  service_ready();
+}
+
+}  // namespace clutchward

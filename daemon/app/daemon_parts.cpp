@@ -1,0 +1,144 @@
+// Building the daemon's parts and putting back what was kept.
+#include <random>
+
+#include "app/daemon.h"
+#include "app/log.h"
+#include "app/secret.h"
+#include "reading/pattern.h"
+
+namespace clutchward {
+namespace {
+
+using namespace std::chrono_literals;
+
+Stamp stamp() noexcept { return {steady_now(), wall_now()}; }
+
+// Unique per installation, and kept: two daemons with one id would cut each other off for ever.
+std::string new_client_id() {
+  std::random_device random;
+  std::string id = "clutchward-";
+  for (int i = 0; i < 12; ++i) id += "0123456789abcdef"[random() % 16];
+  return id;
+}
+
+}  // namespace
+
+Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& loop,
+               Store::Start store)
+    : options_(std::move(options)),
+      settings_(std::move(settings)),
+      zone_(std::move(zone)),
+      loop_(loop),
+      store_(std::move(store.store)) {
+  if (store.kept.saved_at != Wall{}) last_saved_ = store.kept.saved_at;
+  turn_ = store.kept.sequence;
+  started_ = steady_now();
+  const Moment now = time();
+  engine_ = std::make_unique<Engine>(settings_, zone_, now, /*linked=*/false);
+  announcer_ = std::make_unique<Announcer>(settings_, zone_);
+  faults_ = std::make_unique<ServiceFaults>(*announcer_, settings_.site);
+  restore(store.kept, now);
+
+  outward_ = std::make_unique<Outward>(wall_now);
+  outward_->configure(settings_);
+  web_ = std::make_unique<WebServer>(web_door());
+  if (const auto refusal = web_->serve_control(options_.state))
+    spdlog::error("the keeper's command cannot reach us: {}", refusal->why);
+  if (const auto refusal = web_->serve_page(settings_.page.listen))
+    spdlog::error("no page: {}", refusal->why);
+  mqtt_ = std::make_unique<MqttClient>(mqtt_options(), inbox_, stamp);
+  for (const int descriptor :
+       {inbox_.descriptor(), store_->event(), outward_->ready_fd(), web_->descriptor()})
+    loop_.watch(descriptor);
+  mqtt_->start();
+}
+
+Daemon::~Daemon() {
+  for (const int descriptor :
+       {inbox_.descriptor(), store_->event(), outward_->ready_fd(), web_->descriptor()})
+    loop_.forget(descriptor);
+}
+
+void Daemon::restore(const Kept& kept, Moment now) {
+  std::vector<std::string> findings = kept.findings;
+  for (std::string& each : engine_->restore(kept.entries, kept.saved_at))
+    findings.push_back(std::move(each));
+  announcer_->restore(kept.entries, kept.saved_at, now);
+  for (const auto& [key, tree] : kept.entries)
+    if (key == "site/client") client_id_ = std::string(tree.get("id"));
+  if (client_id_.empty()) {
+    client_id_ = new_client_id();
+    Tree tree = Tree::map();
+    tree.add("id", client_id_);
+    own_changes_.push_back({"site/client", std::move(tree)});
+  }
+  if (!findings.empty()) {
+    std::string all;
+    for (const std::string& finding : findings) {
+      spdlog::error("state: {}", printable(finding, 500));
+      all += finding + "\n";
+    }
+    faults_->once("PART OF THE STATE WAS DAMAGED",
+                  "It was set aside, and the rest is kept:\n" + all,
+                  "Look at every cabinet: an alarm may be forgotten", Urgency::high, now);
+  }
+  engine_->begin();
+}
+
+MqttOptions Daemon::mqtt_options() const {
+  const BrokerSettings& broker = settings_.broker;
+  MqttOptions options;
+  options.url = broker.url;
+  options.client_id = broker.client_id.empty() ? client_id_ : broker.client_id;
+  options.user = broker.user;
+  options.password = read_secret(broker.password_file);
+  options.ca_file = broker.tls.ca_file;
+  options.certificate_file = broker.tls.certificate_file;
+  options.key_file = broker.tls.key_file;
+  options.base = broker.base;
+  for (const TopicPattern& pattern : settings_.patterns)
+    options.filters.push_back(topic_filter(pattern));
+  return options;
+}
+
+WebDoor Daemon::web_door() {
+  WebDoor door;
+  door.cabinets = [this] {
+    std::vector<CabinetView> views;
+    for (const std::string& id : engine_->cabinets())
+      if (auto view = engine_->view(id)) views.push_back(std::move(*view));
+    return views;
+  };
+  door.cabinet = [this](const std::string& id) { return engine_->view(id); };
+  door.command = [this](Command command, std::function<void(Reply)> give) {
+    answers_.push_back({engine_->command(command, /*retained=*/false, time()),
+                        [give = std::move(give)](const Reply& reply) { give(reply); }});
+  };
+  door.watch = [this] { return watch_view(); };
+  return door;
+}
+
+WatchView Daemon::watch_view() const {
+  const Moment now = clutchward::now(wall_trusted_);
+  WatchView view;
+  view.version = CLUTCHWARD_VERSION;
+  view.site = settings_.site;
+  view.zone = zone_;
+  view.show = settings_.show;
+  view.now = now.wall;
+  view.clock_trusted = wall_trusted_;
+  view.uptime = now.steady - started_;
+  view.broker_linked = linked_;
+  view.broker_since = now.wall - (now.steady - linked_changed_at_);
+  view.broker_trouble = broker_trouble_;
+  const StoreStatus store = store_->status();
+  view.store_writable = store.writable;
+  view.store_trouble = store.writable ? store.checkpoint_trouble : store.trouble;
+  view.channels = deliveries_.view(settings_, announcer_->waiting());
+  for (const ChannelWatch& channel : view.channels) view.waiting_messages += channel.waiting;
+  view.intake = engine_->counts();
+  view.alarms = engine_->of_cabinet("");
+  return view;
+}
+
+}  // namespace clutchward

@@ -1,0 +1,41 @@
+// Counting deliveries.
+#include "app/deliveries.h"
+
+namespace clutchward {
+
+void Deliveries::sent(const Notification& message) {
+  under_way_[message.id] = {message.contact, message.channel};
+}
+
+void Deliveries::note(const DeliveryReport& report, Wall at) {
+  const auto found = under_way_.find(report.id);
+  if (found == under_way_.end()) return;
+  ChannelWatch& counts = counts_[found->second];
+  under_way_.erase(found);
+  if (report.outcome == Outcome::delivered) {
+    ++counts.delivered;
+    counts.last_delivered = at;
+    counts.trouble.clear();
+  } else {
+    ++counts.failed;
+    counts.trouble = report.detail;
+  }
+}
+
+std::vector<ChannelWatch> Deliveries::view(const Settings& settings,
+                                           const std::vector<Announcer::Waiting>& waiting) const {
+  std::vector<ChannelWatch> views;
+  for (const auto& [contact, channels] : settings.contacts)
+    for (int i = 0; i < static_cast<int>(channels.size()); ++i) {
+      const auto found = counts_.find({contact, i});
+      ChannelWatch view = found == counts_.end() ? ChannelWatch{} : found->second;
+      view.contact = contact;
+      view.kind = channels[static_cast<std::size_t>(i)].email ? "email" : "webhook";
+      for (const auto& each : waiting)
+        if (each.contact == contact && each.channel == i) ++view.waiting;
+      views.push_back(std::move(view));
+    }
+  return views;
+}
+
+}  // namespace clutchward

@@ -1,0 +1,51 @@
+// Start: the configuration first, the state second, the daemon last.
+#include "app/start.h"
+
+#include <sysexits.h>
+
+#include <cstdlib>
+#include <filesystem>
+#include <iostream>
+
+#include "app/log.h"
+#include "config/load.h"
+#include "loop/zone_loader.h"
+#include "store/real_files.h"
+
+namespace clutchward {
+
+std::vector<std::string> profile_folders() {
+  if (const char* set = std::getenv("CLUTCHWARD_PROFILES")) return {set};
+  return {CLUTCHWARD_PROFILES};
+}
+
+int start_daemon(const DaemonOptions& options, bool only_check) {
+  Loaded loaded = load_settings(options.config, options.profiles);
+  for (const Problem& warning : loaded.warnings)
+    std::cerr << to_text(warning) << " (a warning)\n";
+  for (const Problem& problem : loaded.problems) std::cerr << to_text(problem) << '\n';
+  if (!loaded.problems.empty()) return EX_CONFIG;
+  auto zone = load_zone(loaded.settings.timezone);
+  if (!zone) {
+    std::cerr << options.config << ": " << zone.why() << '\n';
+    return EX_CONFIG;
+  }
+  if (only_check) {
+    std::cout << options.config << ": no faults found\n";
+    return EX_OK;
+  }
+  start_log();
+  EventLoop loop;
+  RealFiles disk;
+  StoreOptions store_options;
+  store_options.folder = options.state;
+  auto store = Store::open(disk, store_options);
+  if (!store) {
+    spdlog::critical("the state folder cannot be used: {}", store.why());
+    return EX_CANTCREAT;
+  }
+  Daemon daemon(options, std::move(loaded.settings), *zone, loop, std::move(*store));
+  return daemon.run();
+}
+
+}  // namespace clutchward

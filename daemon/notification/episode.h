@@ -1,0 +1,91 @@
+// One alarm as it has been announced: to whom, how far the escalation has come, what rings next.
+// Knows people and times only; the alarm itself is looked up.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "alarm/event.h"
+#include "cabinet/settings.h"
+#include "notification/kept.h"
+
+namespace clutchward {
+
+struct Episode {
+  struct Told {
+    std::string contact;
+    bool lately = true;  // since the last announcement: only these are reminded
+    bool operator==(const Told&) const = default;
+  };
+  // How a contact was told over one channel: first and last, and what became of the last.
+  struct Attempt {
+    std::string contact;
+    int channel = 0;
+    std::string way;  // "webhook", "email"
+    Wall first_at{};
+    Wall at{};  // made_at of the last message
+    std::optional<Wall> taken_at;
+    bool failed = false;
+    std::string last_answer;
+    bool operator==(const Attempt&) const = default;
+  };
+
+  AlarmKey key;
+  std::string episode;
+  AlarmEvent last_event;  // the last that was loud
+  bool running = false;   // announced, and still to be answered
+  bool on_hold = false;   // something fell due while somebody attended
+  Steady announced_at{};
+  std::size_t steps_told = 0;
+  int reminders = 0;
+  std::optional<Steady> next_reminder;
+  std::vector<Told> told;
+  std::vector<std::string> passed_by;   // they passed it on: no reminders for them
+  std::vector<AlarmEvent> gathered;     // announcements that wait for others to go with them
+  std::optional<AlarmEvent> held_loud;  // to be announced when attending ends
+  std::vector<AlarmEvent> held_quiet;
+  std::vector<Attempt> attempts;
+  bool operator==(const Episode&) const = default;
+
+  // The announcement begins: step 1 again, no reminder sent, nobody has passed it on.
+  void start(Priority priority, Moment now);
+  void stop();
+
+  // Puts an announcement into the gathering; the oldest go past a handful of them.
+  void gather(const AlarmEvent& event);
+  // True while something of it is still to be told, whatever became of the alarm.
+  bool waits() const { return !gathered.empty() || held_loud || !held_quiet.empty(); }
+
+  // When the next step is due; nothing where there is none.
+  std::optional<Steady> next_step(const std::vector<EscalationStep>& steps) const;
+  // The earlier of next step and next reminder, while running and not on hold.
+  std::optional<Steady> next_deadline(const std::vector<EscalationStep>& steps) const;
+
+  // The contacts of every step due by now, each once; the steps count as told.
+  std::vector<std::string> take_due_steps(const std::vector<EscalationStep>& steps, Moment now);
+  // The contacts of the next step, due or not; none where there is none.
+  std::vector<std::string> take_next_step(const std::vector<EscalationStep>& steps);
+
+  std::vector<std::string> reminded() const;       // who hears reminders
+  std::vector<std::string> told_contacts() const;  // everyone who was told of the episode
+
+  void note_told(const std::string& contact);
+  void note_attempt(const std::string& contact, int channel, std::string_view way, Wall at);
+  Attempt* attempt(const std::string& contact, int channel);
+};
+
+// Between two reminders, by how many have been sent: high every 3 min, after the tenth every 10
+// min; medium hourly; low never (alarm-semantics, section 8).
+std::optional<Span> reminder_interval(Priority priority, int sent);
+
+// Nothing of the episode is left that anyone could ask about.
+bool is_over(const Episode& episode, const AlarmView& view);
+
+void add_contact(std::vector<std::string>& contacts, const std::string& contact);
+
+Tree tree_of(const Episode& episode, const kept::Clocks& clocks);
+// Nothing where the tree is no episode.
+std::optional<Episode> episode_of(const Tree& tree, const kept::Clocks& clocks);
+
+}  // namespace clutchward

@@ -1,0 +1,65 @@
+// One cabinet's announcements as a tree and back. What a damaged tree does not say is left out.
+#include "notification/ledger.h"
+
+#include <algorithm>
+
+namespace clutchward {
+
+bool Ledger::gathers() const {
+  return !news.empty() || std::any_of(episodes.begin(), episodes.end(),
+                                      [](const auto& one) { return !one.second.gathered.empty(); });
+}
+
+void Ledger::add_news(Quiet quiet) {
+  // More news of one cabinet than anybody reads at once: the oldest go (our own choice).
+  constexpr std::size_t kNews = 100;
+  if (news.size() >= kNews) news.erase(news.begin());
+  news.push_back(std::move(quiet));
+}
+
+std::optional<Steady> Ledger::next_deadline(const std::vector<EscalationStep>& steps) const {
+  std::optional<Steady> first;
+  for (const auto& [key, episode] : episodes)
+    if (const auto due = episode.next_deadline(steps); due && (!first || *due < *first))
+      first = due;
+  return first;
+}
+
+Tree tree_of(const Ledger& ledger, const kept::Clocks& clocks) {
+  Tree tree = Tree::map();
+  Tree episodes = Tree::list();
+  for (const auto& [key, episode] : ledger.episodes) episodes.add(tree_of(episode, clocks));
+  tree.add("episodes", std::move(episodes));
+  Tree news = Tree::list();
+  for (const Quiet& quiet : ledger.news) {
+    Tree item = Tree::map();
+    item.add("event", kept::tree_of(quiet.event));
+    item.add("episode", Tree(quiet.episode));
+    item.add("first_line", Tree(quiet.first_line));
+    item.add("line", Tree(quiet.line));
+    item.add("contacts", kept::strings(quiet.contacts));
+    news.add(std::move(item));
+  }
+  tree.add("news", std::move(news));
+  return tree;
+}
+
+Ledger ledger_of(const Tree& tree, const kept::Clocks& clocks) {
+  Ledger ledger;
+  for (const auto& [unused, item] : kept::items(tree, "episodes"))
+    if (auto episode = episode_of(item, clocks)) {
+      const AlarmKey key = episode->key;
+      ledger.episodes.insert_or_assign(key, std::move(*episode));
+    }
+  for (const auto& [unused, item] : kept::items(tree, "news")) {
+    const Tree* event = item.find("event");
+    auto read = event != nullptr ? kept::event_of(*event) : std::nullopt;
+    if (!read) continue;
+    ledger.news.push_back({std::move(*read), kept::text(item, "episode"),
+                           kept::text(item, "first_line"), kept::text(item, "line"),
+                           kept::strings(item, "contacts")});
+  }
+  return ledger;
+}
+
+}  // namespace clutchward

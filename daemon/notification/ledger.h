@@ -1,0 +1,30 @@
+// What has been announced at one cabinet and what of it still waits. One tree of the state each, so
+// that an event costs its own cabinet alone.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "notification/episode.h"
+#include "notification/message.h"
+
+namespace clutchward {
+
+struct Ledger {
+  std::map<AlarmKey, Episode> episodes;
+  std::vector<Quiet> news;         // waits for the gathering to end
+  std::optional<Steady> deadline;  // as it stands in the order of deadlines; not kept
+  bool operator==(const Ledger&) const = default;
+
+  bool empty() const { return episodes.empty() && news.empty(); }
+  bool gathers() const;
+  void add_news(Quiet quiet);
+  std::optional<Steady> next_deadline(const std::vector<EscalationStep>& steps) const;
+};
+
+Tree tree_of(const Ledger& ledger, const kept::Clocks& clocks);
+Ledger ledger_of(const Tree& tree, const kept::Clocks& clocks);
+
+}  // namespace clutchward

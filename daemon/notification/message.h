@@ -1,0 +1,67 @@
+// The whole text of a message: subject first, then what the keeper needs at the machine, then who
+// has been told. Writes; it decides neither who gets it nor when.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "notification/notification.h"
+#include "notification/wording.h"
+
+namespace clutchward {
+
+enum class Reason : std::uint8_t {
+  raised,
+  raised_again,
+  worsened,
+  escalated,
+  passed_on,
+  unreachable,
+  reminder
+};
+
+// An alarm that a message is about.
+struct Loud {
+  AlarmView view;
+  std::vector<AlarmEvent> events;  // at least one; the last is what is told
+  Reason reason = Reason::raised;
+  int reminder = 0;  // the how-manieth
+  std::string by;    // who passed it on, or who could not be reached
+};
+
+// What happened to an alarm, for those who know of it. Its words are made when it happens.
+struct Quiet {
+  AlarmEvent event;
+  std::string episode;
+  std::string first_line;
+  std::string line;
+  std::vector<std::string> contacts;
+  bool operator==(const Quiet&) const = default;
+};
+
+// One message before it is written.
+struct Telling {
+  std::vector<Loud> loud;  // the worst first: the subject
+  std::vector<const Quiet*> quiet;
+  std::vector<AlarmView> cabinet;     // every alarm of the subject's cabinet
+  std::vector<std::string> tried;     // lines: who was told of the subject before
+  std::vector<std::string> told_now;  // contacts that get it together
+};
+
+// Everything but id, contact, channel and time. There is at least one thing to tell.
+Notification write_message(const Telling& telling, const Manner& manner);
+
+// The words for a quiet event. `next` are the contacts told now (passed_on); `rings_again` is when
+// the acknowledgement stops holding.
+Quiet write_quiet(const AlarmEvent& event, const AlarmView& view,
+                  const std::vector<std::string>& next, std::optional<Wall> rings_again,
+                  const Manner& manner);
+
+// When an acknowledgement given at `at` stops holding by the rule that stands behind the alarm;
+// nothing where it holds without end.
+std::optional<Wall> rings_again_at(const AlarmView& view, Wall at, const Settings& settings);
+
+// "Mara, Jonas"
+std::string people(const std::vector<std::string>& contacts);
+
+}  // namespace clutchward

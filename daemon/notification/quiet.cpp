@@ -1,0 +1,125 @@
+// Short words for those who were told of an alarm: it is over, somebody has it, somebody put it
+// off. It refuses to claim more than the event says.
+#include <algorithm>
+
+#include "base/text.h"
+#include "notification/message.h"
+
+namespace clutchward {
+namespace {
+
+// What the alarm was, behind the name: figures where it measures, then since when.
+std::string was(const AlarmView& view, const AlarmEvent& event, const Manner& manner) {
+  const auto limit = event.limit ? event.limit : view.limit;
+  return figures(view, event.value, limit, manner, false);
+}
+
+// `deed` before the alarm, `end` behind it: "Mara has it since 02:16: TOO HOT Setter A 39.8 C".
+void write(Quiet& quiet, const std::vector<std::string>& deeds, const AlarmView& view,
+           const std::string& facts, const Manner& manner) {
+  const std::string word = ": " + std::string(fault_word(view)) + " ";
+  std::vector<Wording> wordings;
+  for (const std::string& deed : deeds) {
+    wordings.push_back({plain(deed) + word, facts});
+    wordings.push_back({plain(deed) + word, ""});
+  }
+  quiet.first_line = fitted(wordings, place(view, manner));
+  quiet.line = deeds.front() + word + place(view, manner) + facts;
+}
+
+void write_returned(Quiet& quiet, const AlarmView& view, const Manner& manner) {
+  const AlarmEvent& event = quiet.event;
+  const std::string good = std::string(good_word(view)) + " ";
+  const std::string at = was(view, event, manner) + " since " + clock_text(event.at, manner);
+  const std::string fault = ". Was " + std::string(fault_word(view));
+  quiet.first_line = fitted({{good, at + fault}, {good, at}}, place(view, manner));
+  quiet.line = good + place(view, manner) + at + fault;
+  if (view.latched) quiet.line += ". It stays latched until a person has looked and resets it";
+}
+
+void write_passed_on(Quiet& quiet, const AlarmView& view, const std::vector<std::string>& next,
+                     const std::string& facts, const Manner& manner) {
+  const std::string who = person(quiet.event.by);
+  const std::string at = " at " + clock_text(quiet.event.at, manner);
+  const std::string told =
+      next.empty() ? ", nobody is left to tell" : ", now told: " + people(next);
+  write(quiet, {who + " passed it on" + at + told, who + " passed it on" + at}, view, facts,
+        manner);
+}
+
+// The configured layers of an alarm's rule: those of its batch's profile where that is known.
+std::vector<const RulePatches*> layers_of(const AlarmView& view, const Settings& settings) {
+  std::vector<const RulePatches*> layers = {&built_in_rules(), &settings.rules};
+  if (view.key.batch.empty()) return layers;
+  const auto batch =
+      std::find_if(settings.batches.begin(), settings.batches.end(),
+                   [&](const BatchSettings& one) { return one.id == view.key.batch; });
+  const auto profile =
+      std::find_if(settings.profiles.begin(), settings.profiles.end(), [&](const auto& one) {
+        return batch != settings.batches.end() ? one.first == batch->profile
+                                               : one.second.name == view.batch_name;
+      });
+  if (profile != settings.profiles.end()) {
+    layers.push_back(&profile->second.rules);
+    for (const Stage& stage : profile->second.stages)
+      if (stage.name == view.stage) layers.push_back(&stage.rules);
+  }
+  if (batch != settings.batches.end()) layers.push_back(&batch->rules);
+  return layers;
+}
+
+}  // namespace
+
+std::optional<Wall> rings_again_at(const AlarmView& view, Wall at, const Settings& settings) {
+  if (!view.active) return std::nullopt;
+  for (const Rule& rule : resolve_rules(layers_of(view, settings)))
+    if (rule.id == view.key.alarm && rule.acknowledge_holds) return at + *rule.acknowledge_holds;
+  return std::nullopt;
+}
+
+Quiet write_quiet(const AlarmEvent& event, const AlarmView& view,
+                  const std::vector<std::string>& next, std::optional<Wall> rings_again,
+                  const Manner& manner) {
+  Quiet quiet;
+  quiet.event = event;
+  quiet.episode = view.episode;
+  const std::string who = person(event.by);
+  const std::string at = clock_text(event.at, manner);
+  const std::string facts = was(view, event, manner);
+  switch (event.kind) {
+    case EventKind::returned:
+      write_returned(quiet, view, manner);
+      break;
+    case EventKind::acknowledged: {
+      const std::string has = who + " has it since " + at;
+      const std::string again =
+          rings_again ? ", rings again at " + clock_text(*rings_again, manner) : "";
+      write(quiet, {has + again, has}, view, facts, manner);
+      break;
+    }
+    case EventKind::snoozed: {
+      const std::string until =
+          view.snoozed_until ? " until " + clock_text(*view.snoozed_until, manner) : " at " + at;
+      write(quiet, {who + " snoozed it" + until}, view, facts, manner);
+      break;
+    }
+    case EventKind::passed_on:
+      write_passed_on(quiet, view, next, facts, manner);
+      break;
+    case EventKind::out_of_service: {
+      const std::string until = view.out_of_service_until
+                                    ? " until " + clock_text(*view.out_of_service_until, manner)
+                                    : " at " + at;
+      write(quiet, {who + " took it out of service" + until}, view, facts, manner);
+      if (!view.out_of_service_why.empty())
+        quiet.line += ". Reason: " + printable(view.out_of_service_why);
+      break;
+    }
+    default:
+      write(quiet, {who + " reset it at " + at}, view, "", manner);
+      break;
+  }
+  return quiet;
+}
+
+}  // namespace clutchward

@@ -1,0 +1,168 @@
+// Messages for what one call has to say: one per contact and channel, into the outbox. Every loud
+// message of an alarm passes through send(): rules for floods belong there.
+#include <algorithm>
+#include <utility>
+
+#include "base/text.h"
+#include "notification/ladder.h"
+#include "notification/state.h"
+
+namespace clutchward {
+namespace {
+
+// What one contact is told in one call.
+struct Bundle {
+  std::vector<const Ring*> rings;
+  std::vector<const Quiet*> news;
+};
+
+struct Written {
+  std::string contact;
+  Notification note;
+  std::vector<AlarmKey> alarms;  // those told loudly
+};
+
+// Plain ASCII that may stand in a header: "20260301T021400000Z-17-setter-a".
+std::string id_of(Wall made_at, std::uint64_t number, const std::string& cabinet) {
+  constexpr std::size_t kNameBytes = 32;
+  std::string id;
+  for (const char letter : to_rfc3339(made_at))
+    if (letter != '-' && letter != ':' && letter != '.') id += letter;
+  id += "-" + std::to_string(number) + "-";
+  std::string name = cabinet.empty() ? "site" : plain(cabinet).substr(0, kNameBytes);
+  for (char& letter : name) {
+    const bool word = (letter >= 'a' && letter <= 'z') || (letter >= 'A' && letter <= 'Z') ||
+                      (letter >= '0' && letter <= '9') || letter == '-' || letter == '_';
+    if (!word) letter = '-';
+  }
+  return id + name;
+}
+
+void add_events(std::vector<AlarmEvent>& events, const std::vector<AlarmEvent>& more) {
+  for (const AlarmEvent& event : more)
+    if (std::find(events.begin(), events.end(), event) == events.end()) events.push_back(event);
+}
+
+// The alarms of a bundle, each once, the worst first.
+std::vector<Loud> loud_of(const Bundle& bundle, const Views& views) {
+  std::vector<Loud> loud;
+  for (const Ring* ring : bundle.rings) {
+    const auto same = std::find_if(loud.begin(), loud.end(),
+                                   [&](const Loud& one) { return one.view.key == ring->key; });
+    if (same == loud.end())
+      loud.push_back(
+          {views.alarms.at(ring->key), ring->events, ring->reason, ring->reminder, ring->by});
+    else
+      add_events(same->events, ring->events);
+  }
+  std::stable_sort(loud.begin(), loud.end(),
+                   [](const Loud& a, const Loud& b) { return worse(a.view, b.view); });
+  return loud;
+}
+
+// The rung that must stand first instead of the worst of the bundle: one of the same ladder that
+// rings and is worse; null where there is none.
+const AlarmView* worse_rung(const AlarmView& first, const Views& views) {
+  const AlarmView* worst = &first;
+  for (const AlarmView& view : views.cabinets.at(first.key.cabinet))
+    if (same_ladder(view, first) && rings(view) && !view.attending && worse(view, *worst))
+      worst = &view;
+  return worst == &first ? nullptr : worst;
+}
+
+// "Mara by webhook at 02:14, again at 02:17: taken at 02:17"
+std::vector<std::string> tried_lines(const Episode& episode, const Manner& manner) {
+  std::vector<std::string> lines;
+  for (const Episode::Attempt& one : episode.attempts) {
+    std::string line =
+        person(one.contact) + " by " + one.way + " at " + clock_text(one.first_at, manner);
+    if (one.at != one.first_at) line += ", last at " + clock_text(one.at, manner);
+    if (one.taken_at)
+      line += ": taken at " + clock_text(*one.taken_at, manner);
+    else
+      line += one.failed ? ": failed" : ": not taken yet";
+    if (!one.last_answer.empty()) line += ", the answer was: " + printable(one.last_answer);
+    lines.push_back(std::move(line));
+  }
+  return lines;
+}
+
+}  // namespace
+
+void Announcer::State::send(const Rings& list, const std::vector<Quiet>& news,
+                            const AlarmLookup& lookup, Moment now) {
+  std::map<std::string, Bundle> bundles;
+  Views views;
+  std::vector<std::string> told_now;
+  for (const Ring& ring : list) {
+    views.alarms.emplace(ring.key, view_of(ring.events.back(), lookup));
+    if (views.cabinets.count(ring.key.cabinet) == 0)
+      views.cabinets.emplace(ring.key.cabinet, lookup.of_cabinet(ring.key.cabinet));
+    for (const std::string& contact : ring.contacts) {
+      if (channels_of(contact).empty()) continue;
+      bundles[contact].rings.push_back(&ring);
+      add_contact(told_now, contact);
+    }
+  }
+  for (const Quiet& quiet : news)
+    for (const std::string& contact : quiet.contacts)
+      if (!channels_of(contact).empty()) bundles[contact].news.push_back(&quiet);
+
+  // All are written before the first is noted, so that every contact reads the same history.
+  std::vector<Written> written;
+  for (const auto& [contact, bundle] : bundles) {
+    Telling telling;
+    telling.loud = loud_of(bundle, views);
+    telling.quiet = bundle.news;
+    telling.told_now = told_now;
+    complete(telling, views, now);
+    Written one{contact, write_message(telling, manner(now)), {}};
+    for (const Loud& loud : telling.loud) one.alarms.push_back(loud.view.key);
+    written.push_back(std::move(one));
+  }
+  std::map<std::string, Urgency> told;
+  for (const Written& one : written) {
+    note_told(one.contact, one.alarms, now);
+    if (!one.alarms.empty()) told.emplace(one.contact, one.note.urgency);
+    post(one.note, one.contact, std::nullopt, now);
+  }
+  share_steps(list, views);
+  settle(list, told, lookup, now);
+}
+
+void Announcer::State::complete(Telling& telling, const Views& views, Moment now) {
+  if (telling.loud.empty()) return;
+  const Loud first = telling.loud.front();
+  telling.cabinet = views.cabinets.at(first.view.key.cabinet);
+  if (const AlarmView* rung = worse_rung(first.view, views))
+    if (const Episode* episode = find(rung->key))
+      telling.loud.insert(telling.loud.begin(),
+                          {*rung, {episode->last_event}, first.reason, first.reminder, first.by});
+  if (const Episode* episode = find(telling.loud.front().view.key))
+    telling.tried = tried_lines(*episode, manner(now));
+}
+
+bool Announcer::State::tell_step(const Notification& note, std::size_t step, Moment now) {
+  if (step >= settings.escalation.size()) return false;
+  for (const std::string& contact : settings.escalation[step].notify)
+    post(note, contact, step + 1, now);
+  return true;
+}
+
+void Announcer::State::post(const Notification& note, const std::string& contact,
+                            std::optional<std::size_t> next_step, Moment now) {
+  const std::size_t channels = channels_of(contact).size();
+  for (std::size_t i = 0; i < channels; ++i) {
+    Notification one = note;
+    one.contact = contact;
+    one.channel = static_cast<int>(i);
+    one.made_at = now.wall;
+    // The number alone never comes twice while the state lives; the time keeps it so where the
+    // state was lost.
+    one.id = id_of(now.wall, ++last_number, note.subject.cabinet);
+    number_changed = true;
+    outbox.add(last_number, std::move(one), next_step, now);
+  }
+}
+
+}  // namespace clutchward

@@ -1,0 +1,13 @@
+// What is served where: one table, in routes.cpp. Knows requests and answers as values only.
+#pragma once
+
+#include "web/exchange.h"
+#include "web/web_door.h"
+
+namespace clutchward {
+
+// Answers `request` through `respond`, exactly once: within the call, or later where a command's
+// outcome has to become durable first. What it does not serve is answered 404, 405 or 403.
+void answer(const WebDoor& door, const Request& request, Respond respond);
+
+}  // namespace clutchward

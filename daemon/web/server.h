@@ -1,0 +1,52 @@
+// The HTTP server: a Unix socket for the keeper's command and, where configured, a page on the
+// network. Driven from outside: it has no thread, and between two turns it does nothing. It knows
+// of the engine only the four functions of its door.
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "base/result.h"
+#include "base/time.h"
+#include "web/web_door.h"
+
+namespace clutchward {
+
+// Silence after which a connection is closed: a phone on a bad link is slow, not that slow (common
+// practice, no published source).
+inline constexpr std::chrono::seconds kHttpIdle{30};
+
+class WebServer {
+ public:
+  // All four functions of `door` must be set.
+  explicit WebServer(WebDoor door, std::chrono::seconds idle = kHttpIdle);
+  // Answers what still waits for an outcome with "not known" and removes the socket's file.
+  ~WebServer();
+  WebServer(const WebServer&) = delete;
+  WebServer& operator=(const WebServer&) = delete;
+
+  // Listens at <state>/control.sock, mode 0660: whoever may open it may give commands. None, or why
+  // not (in use, no folder, name too long); the server is then as it was.
+  std::optional<Refusal> serve_control(const std::string& state_directory);
+  // Listens on the network, in place of where it listened before; "" : nowhere. None, or why not;
+  // it then goes on listening where it did.
+  std::optional<Refusal> serve_page(const std::string& listen);
+
+  // An epoll descriptor that is readable while there is something to do; never changes.
+  int descriptor() const;
+  // Does what can be done without waiting. Answers of commands may be given between turns or in
+  // one.
+  void turn();
+  // The longest that the caller may wait before the next turn; none: until the descriptor says so.
+  std::optional<Span> timeout() const;
+
+ private:
+  struct Parts;
+  std::unique_ptr<Parts> parts_;
+};
+
+// The keeper's command looks for it there.
+std::string control_socket_path(const std::string& state_directory);
+
+}  // namespace clutchward

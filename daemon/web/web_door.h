@@ -1,0 +1,26 @@
+// Everything that the web server may ask of the rest of the program: four functions. It knows
+// nothing else of the engine.
+#pragma once
+
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/command.h"
+#include "engine/view.h"
+#include "web/watch_view.h"
+
+namespace clutchward {
+
+struct WebDoor {
+  // Every known cabinet, in any order.
+  std::function<std::vector<CabinetView>()> cabinets;
+  std::function<std::optional<CabinetView>(const std::string& id)> cabinet;
+  // Carries a command out and answers once its outcome is durable: within the call or later, once,
+  // on the thread that calls WebServer::turn. The answer may be given after the server is gone.
+  std::function<void(Command, std::function<void(Reply)>)> command;
+  std::function<WatchView()> watch;
+};
+
+}  // namespace clutchward
