@@ -14,15 +14,15 @@ namespace clutchward::hostile {
 struct Told {
   bool active = false;
   bool acknowledged = false;
-  bool owed = false;      // raised, and neither return nor person has closed it
+  bool owed = false;  // raised, and neither return nor person has closed it
   bool snoozed = false;
   bool out = false;
 };
 
 class Transitions {
  public:
-  // The sentence that says why the event may not come now; empty where it may. `latched_after`: what
-  // the engine shows after it.
+  // The sentence that says why the event may not come now; empty where it may. `latched_after`:
+  // what the engine shows after it.
   std::string take(const AlarmEvent& event);
   const Told* find(const AlarmKey& key) const;
 
@@ -57,14 +57,16 @@ class DelayOracle {
 
  private:
   void fire(Span until, bool inclusive);
-  void say(Span at, const char* word) { expected_.push_back(std::to_string(at.count()) + " " + word); }
+  void say(Span at, const char* word) {
+    expected_.push_back(std::to_string(at.count()) + " " + word);
+  }
 
   Rule rule_;
   bool condition_ = false;
   bool active_ = false;
   bool waits_ = false;
-  std::optional<Span> due_;      // on-delay or off-delay
-  std::optional<Span> heard_;    // the last accepted reading
+  std::optional<Span> due_;    // on-delay or off-delay
+  std::optional<Span> heard_;  // the last accepted reading
   std::vector<std::string> expected_;
 };
 

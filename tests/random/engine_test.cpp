@@ -56,8 +56,11 @@ class Play {
       case What::message:
         engine_->message(step.topic, step.payload, step.retained, now());
         break;
-      case What::command: return engine_->command(step.command, step.retained, now());
-      case What::link: engine_->link(linked_ = step.up, now()); break;
+      case What::command:
+        return engine_->command(step.command, step.retained, now());
+      case What::link:
+        engine_->link(linked_ = step.up, now());
+        break;
       case What::wall_step:
         shift_ += step.jump;
         engine_->message("nobody/listens", "", false, now());
@@ -180,7 +183,8 @@ TEST(Random, SameSeedSameEventsAndDeadlinesHonoured) {
         append(busy, second.engine());
       }
       if (dice.one_in(3) && step.after > second.at() + 1ms)
-        second.settle(second.at() + 1ms * dice.below(static_cast<int>((step.after - second.at()).count())));
+        second.settle(second.at() +
+                      1ms * dice.below(static_cast<int>((step.after - second.at()).count())));
       second.take(step);
       append(busy, second.engine());
     }
@@ -292,7 +296,8 @@ TEST(Random, RestoredIsContinued) {
         second.keep();
         ASSERT_EQ(second.restart(), std::vector<std::string>{});
         append(stopped, second.engine());
-        ASSERT_EQ(difference(picture_of(first.engine()), picture_of(second.engine())), "") << "step " << i;
+        ASSERT_EQ(difference(picture_of(first.engine()), picture_of(second.engine())), "")
+            << "step " << i;
       } else {
         second.keep();
       }
@@ -321,7 +326,8 @@ TEST(Random, RaisedOnlyByAConditionTrueForTheWholeDelay) {
     rule.clear_delay = patch.clear_delay.value_or(0s);
     const auto silent = world.settings.rules.find("silent");
     rule.silence = 5min;
-    if (silent != world.settings.rules.end() && silent->second.after) rule.silence = *silent->second.after;
+    if (silent != world.settings.rules.end() && silent->second.after)
+      rule.silence = *silent->second.after;
     Milli offset = 0;
     if (const auto b = world.settings.cabinets.find("b"); b != world.settings.cabinets.end())
       if (const auto top = b->second.offsets.find("top"); top != b->second.offsets.end())

@@ -121,7 +121,8 @@ Settings random_settings(Dice& dice) {
   if (dice.one_in(2)) made.rules["silent"].after = 1min * (1 + dice.below(8));
   if (dice.one_in(6)) (made.rules["silent"] = {}).off = true;
   if (dice.one_in(2)) made.rules["blind"].after = 1min * (5 + dice.below(20));
-  if (dice.one_in(2)) made.rules["still"] = some_patch(dice), made.rules["still"].kind = RuleKind::still;
+  if (dice.one_in(2))
+    made.rules["still"] = some_patch(dice), made.rules["still"].kind = RuleKind::still;
   RulePatch& damp = made.rules["damp"] = some_patch(dice);
   damp.kind = RuleKind::above;
   damp.quantity = Quantity::humidity;

@@ -12,7 +12,8 @@ namespace clutchward::hostile {
 
 inline constexpr Wall kStart{Span{1772352000000}};  // 2026-03-01T08:00:00Z
 inline constexpr Steady kBoot{Span{500'000}};
-// The rule that the oracle follows: machine's, on cabinets with one probe, never taken out of service.
+// The rule that the oracle follows: machine's, on cabinets with one probe, never taken out of
+// service.
 inline constexpr const char* kWatched = "oracle";
 
 class Dice {
@@ -22,7 +23,9 @@ class Dice {
   int below(int n) { return static_cast<int>(engine_() % static_cast<unsigned>(n)); }
   bool one_in(int n) { return below(n) == 0; }
   template <class T>
-  const T& of(const std::vector<T>& all) { return all[below(static_cast<int>(all.size()))]; }
+  const T& of(const std::vector<T>& all) {
+    return all[below(static_cast<int>(all.size()))];
+  }
 
  private:
   std::mt19937 engine_;
@@ -31,20 +34,20 @@ class Dice {
 enum class What : std::uint8_t { message, command, link, wall_step, configure };
 
 struct Step {
-  Span after{0};        // the start; not always rising: a clock of a stranger
+  Span after{0};  // the start; not always rising: a clock of a stranger
   What what = What::message;
   std::string topic;
   std::string payload;
   bool retained = false;
   Command command;
-  bool up = true;       // link
-  Span jump{0};         // wall_step
+  bool up = true;  // link
+  Span jump{0};    // wall_step
 };
 
 struct Wishes {
-  bool link = true;        // lose the broker now and then
+  bool link = true;  // lose the broker now and then
   bool wall_steps = true;
-  bool configure = true;   // give a changed configuration now and then
+  bool configure = true;  // give a changed configuration now and then
   int steps = 250;
 };
 

@@ -1,7 +1,7 @@
 // The life of one alarm, cell by cell: every state by every input of alarm-semantics section 5, and
-// the delays of section 4. Where the published tables share a cell (OPC 10000-9 Table B.1 and 5.8.5,
-// RFC 8632, the transition table of open implementations citing ISA-18.2: all as seen in the
-// reference sheet on alarm standards), the case says so.
+// the delays of section 4. Where the published tables share a cell (OPC 10000-9 Table B.1
+// and 5.8.5, RFC 8632, the transition table of open implementations citing ISA-18.2: all as seen in
+// the reference sheet on alarm standards), the case says so.
 #include "alarm/life.h"
 
 #include <gtest/gtest.h>
@@ -16,10 +16,12 @@ using namespace std::chrono_literals;
 
 constexpr Steady kStart{Span{1'000'000}};
 constexpr std::array<LifeInput, 12> kInputs = {
-    LifeInput::on_delay_ends,  LifeInput::off_delay_ends, LifeInput::worse,
-    LifeInput::acknowledgement_ends, LifeInput::snooze_ends, LifeInput::acknowledge,
-    LifeInput::snooze,         LifeInput::unsnooze,       LifeInput::pass_on,
-    LifeInput::reset,          LifeInput::out_of_service, LifeInput::in_service};
+    LifeInput::on_delay_ends,  LifeInput::off_delay_ends,
+    LifeInput::worse,          LifeInput::acknowledgement_ends,
+    LifeInput::snooze_ends,    LifeInput::acknowledge,
+    LifeInput::snooze,         LifeInput::unsnooze,
+    LifeInput::pass_on,        LifeInput::reset,
+    LifeInput::out_of_service, LifeInput::in_service};
 
 Rule rule_with(bool latch) {
   Rule rule;
@@ -54,11 +56,11 @@ std::unique_ptr<Life> life_after(const Rule& rule, const std::vector<LifeInput>&
 
 // Everything that a refusal must leave alone.
 auto everything(const Life& l) {
-  return std::make_tuple(
-      l.condition, l.active, l.acknowledged, l.latched, l.open, l.awaiting_value, l.condition_from,
-      l.due, l.held, l.returns, l.snoozed_until, l.holds_until, l.raised_at, l.returned_at,
-      l.episode, l.reference, l.worst, l.pending_worst, l.acknowledged_by, l.snoozed_by,
-      l.out_of_service ? std::optional(*l.out_of_service) : std::nullopt);
+  return std::make_tuple(l.condition, l.active, l.acknowledged, l.latched, l.open, l.awaiting_value,
+                         l.condition_from, l.due, l.held, l.returns, l.snoozed_until, l.holds_until,
+                         l.raised_at, l.returned_at, l.episode, l.reference, l.worst,
+                         l.pending_worst, l.acknowledged_by, l.snoozed_by,
+                         l.out_of_service ? std::optional(*l.out_of_service) : std::nullopt);
 }
 
 struct State {
@@ -73,47 +75,71 @@ using enum LifeInput;
 
 const std::vector<State>& states() {
   static const std::vector<State> all = {
-      {"normal", true, {},
+      {"normal",
+       true,
+       {},
        {"raised -> unacknowledged", "", "", "", "", "", "", "", "", "",
         "out_of_service -> out_of_service", ""}},
-      {"unacknowledged, latching", true, {on_delay_ends},
+      {"unacknowledged, latching",
+       true,
+       {on_delay_ends},
        {"", "returned -> latched", "worsened -> unacknowledged", "", "",
         "acknowledged -> acknowledged", "snoozed -> unacknowledged", "",
         "passed_on -> unacknowledged", "", "out_of_service -> out_of_service", ""}},
-      {"unacknowledged", false, {on_delay_ends},
+      {"unacknowledged",
+       false,
+       {on_delay_ends},
        {"", "returned -> returned", "worsened -> unacknowledged", "", "",
         "acknowledged -> acknowledged", "snoozed -> unacknowledged", "",
         "passed_on -> unacknowledged", "", "out_of_service -> out_of_service", ""}},
-      {"acknowledged, latching", true, {on_delay_ends, acknowledge},
+      {"acknowledged, latching",
+       true,
+       {on_delay_ends, acknowledge},
        {"", "returned -> latched", "worsened -> unacknowledged", "raised_again -> unacknowledged",
         "", "", "snoozed -> acknowledged", "", "", "", "out_of_service -> out_of_service", ""}},
-      {"acknowledged", false, {on_delay_ends, acknowledge},
+      {"acknowledged",
+       false,
+       {on_delay_ends, acknowledge},
        {"", "returned -> normal", "worsened -> unacknowledged", "raised_again -> unacknowledged",
         "", "", "snoozed -> acknowledged", "", "", "", "out_of_service -> out_of_service", ""}},
-      {"returned", false, {on_delay_ends, off_delay_ends},
+      {"returned",
+       false,
+       {on_delay_ends, off_delay_ends},
        {"raised -> unacknowledged", "", "", "", "", "acknowledged -> normal", "", "", "",
         "reset -> normal", "out_of_service -> out_of_service", ""}},
-      {"latched", true, {on_delay_ends, off_delay_ends},
+      {"latched",
+       true,
+       {on_delay_ends, off_delay_ends},
        {"raised -> unacknowledged", "", "", "", "", "acknowledged -> latched", "", "", "",
         "reset -> normal", "out_of_service -> out_of_service", ""}},
-      {"latched and acknowledged", true, {on_delay_ends, off_delay_ends, acknowledge},
+      {"latched and acknowledged",
+       true,
+       {on_delay_ends, off_delay_ends, acknowledge},
        {"raised -> unacknowledged", "", "", "", "", "", "", "", "", "reset -> normal",
         "out_of_service -> out_of_service", ""}},
-      {"snoozed", true, {on_delay_ends, snooze},
+      {"snoozed",
+       true,
+       {on_delay_ends, snooze},
        {"", "returned -> latched", "worsened -> unacknowledged", "",
         "raised_again -> unacknowledged", "acknowledged -> acknowledged",
         "snoozed -> unacknowledged", "raised_again -> unacknowledged",
         "passed_on -> unacknowledged", "", "out_of_service -> out_of_service", ""}},
-      {"snoozed and acknowledged", true, {on_delay_ends, acknowledge, snooze},
+      {"snoozed and acknowledged",
+       true,
+       {on_delay_ends, acknowledge, snooze},
        {"", "returned -> latched", "worsened -> unacknowledged", "",
         "raised_again -> unacknowledged", "", "snoozed -> acknowledged",
         "raised_again -> unacknowledged", "", "", "out_of_service -> out_of_service", ""}},
-      {"latched in a snooze", true, {on_delay_ends, snooze, off_delay_ends},
+      {"latched in a snooze",
+       true,
+       {on_delay_ends, snooze, off_delay_ends},
        {"raised -> unacknowledged", "", "", "", "snooze_ended -> latched",
         "acknowledged -> latched", "", "snooze_ended -> latched", "", "reset -> normal",
         "out_of_service -> out_of_service", ""}},
       // Published: out of service takes no acknowledgement, reset or shelf.
-      {"out of service", true, {out_of_service},
+      {"out of service",
+       true,
+       {out_of_service},
        {nullptr, "", "", "", "", "", "", "", "", "", "out_of_service -> out_of_service",
         "in_service -> normal"}},
   };
@@ -150,8 +176,8 @@ TEST(LifeTable, PublishedSequenceOfOpcB1) {
   Life life;
   std::vector<std::string> shown{std::string(name_of(shown_state(&life, false)))};
   std::vector<bool> retain{life.active || life.open};
-  for (const LifeInput input : {on_delay_ends, acknowledge, off_delay_ends, on_delay_ends,
-                                off_delay_ends, acknowledge}) {
+  for (const LifeInput input :
+       {on_delay_ends, acknowledge, off_delay_ends, on_delay_ends, off_delay_ends, acknowledge}) {
     ASSERT_TRUE(apply(input, life, at(rule)));
     shown.emplace_back(name_of(shown_state(&life, false)));
     retain.push_back(life.active || life.open);
@@ -164,9 +190,13 @@ TEST(LifeTable, PublishedSequenceOfOpcB1) {
 // Acknowledge x latch x condition (reference sheet 6.2, a controller manual): whether the alarm is
 // still on and what a person still owes.
 TEST(LifeTable, PublishedDutiesOfAcknowledgeLatchCondition) {
-  struct Row { bool acked, latch, condition; const char* state; bool resettable; };
+  struct Row {
+    bool acked, latch, condition;
+    const char* state;
+    bool resettable;
+  };
   const Row rows[] = {
-      {false, true, true, "unacknowledged", false}, {false, true, false, "latched", true},
+      {false, true, true, "unacknowledged", false},  {false, true, false, "latched", true},
       {false, false, true, "unacknowledged", false}, {false, false, false, "returned", true},
       {true, true, true, "acknowledged", false},     {true, true, false, "latched", true},
       {true, false, true, "acknowledged", false},    {true, false, false, "normal", false}};

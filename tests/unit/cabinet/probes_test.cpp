@@ -73,9 +73,10 @@ TEST(Combine, AgreesWithPlainArithmetic) {
     const auto mean = static_cast<Milli>(std::llround(sum / values.size()));
     EXPECT_EQ(of(values, Combine::mean).above, mean) << "round " << round;
     const std::size_t n = sorted.size();
-    const auto median = n % 2 == 1 ? sorted[n / 2]
-                                   : static_cast<Milli>(std::llround(
-                                         (static_cast<long double>(sorted[n / 2 - 1]) + sorted[n / 2]) / 2));
+    const auto median =
+        n % 2 == 1 ? sorted[n / 2]
+                   : static_cast<Milli>(std::llround(
+                         (static_cast<long double>(sorted[n / 2 - 1]) + sorted[n / 2]) / 2));
     EXPECT_EQ(of(values, Combine::median).below, median) << "round " << round;
   }
 }

@@ -68,7 +68,7 @@ inline Settings settings() {
 // One thing that happens, `after` the start.
 struct Step {
   Span after{0};
-  std::string topic;    // "" : a command
+  std::string topic;  // "" : a command
   std::string payload;
   Command command{};
 };

@@ -17,8 +17,11 @@ const std::vector<Step>& timeline() {
     const auto add = [&](Step step) { all.push_back(std::move(step)); };
     for (Span t = 0s; t < 30min; t += 20s) {
       const bool silent = t >= 19min && t < 27min;
-      const char* top = t < 2min ? "37.5" : t < 8min ? "39.6" : t < 12min ? "38.4"
-                        : t < 17min ? "34.0" : "37.6";
+      const char* top = t < 2min    ? "37.5"
+                        : t < 8min  ? "39.6"
+                        : t < 12min ? "38.4"
+                        : t < 17min ? "34.0"
+                                    : "37.6";
       if (!silent) add(reading(t, "a/top/temperature", top));
       if (t < 16min) add(reading(t + 5s, "a/low/temperature", "37.4"));
       if (t >= 6min && t < 14min) add(reading(t + 7s, "a/top/humidity", t < 11min ? "70" : "50"));
@@ -52,8 +55,8 @@ constexpr Span kEnd = 35min;
 // The boot clock and the wall at `after`; a restarted machine has a boot clock of its own.
 struct Clocks {
   Steady boot;
-  Span booted{0};       // after the start
-  Wall wall = kStart;   // at the start
+  Span booted{0};      // after the start
+  Wall wall = kStart;  // at the start
   bool trusted = true;
   Moment at(Span after) const { return {boot + (after - booted), wall + after, trusted}; }
 };
@@ -91,7 +94,9 @@ std::string text(const std::vector<Told>& told) {
   std::string out;
   for (const Told& each : told) {
     const AlarmEvent& e = each.event;
-    const auto number = [](std::optional<Milli> value) { return value ? milli_exact(*value) : "-"; };
+    const auto number = [](std::optional<Milli> value) {
+      return value ? milli_exact(*value) : "-";
+    };
     out += std::to_string(each.after.count()) + " " + e.key.cabinet + "/" + e.key.batch + "/" +
            e.key.alarm + " " + std::string(name_of(e.kind)) + " " + number(e.value) + " " +
            number(e.limit) + " " + number(e.worst) + " " + e.by.value_or("-") + "\n";
@@ -107,9 +112,9 @@ std::string views(const Engine& engine, Wall base) {
         return at ? std::to_string((*at - base).count()) : std::string("-");
       };
       out += id + "/" + view.key.batch + "/" + view.key.alarm + " " +
-             std::string(name_of(view.state)) + " snoozed " + when(view.snoozed_until) + " raised " +
-             when(view.raised_at) + " since " + when(view.since) + " by " + view.acknowledged_by +
-             "\n";
+             std::string(name_of(view.state)) + " snoozed " + when(view.snoozed_until) +
+             " raised " + when(view.raised_at) + " since " + when(view.since) + " by " +
+             view.acknowledged_by + "\n";
     }
   }
   return out;
@@ -227,7 +232,7 @@ TEST(Restart, TimeWithoutPowerIsNotKnownToAnUntrustedClock) {
   Engine again(settings, Zone(), second.at(3min), true);
   again.restore(kept.all(), kFirstBoot.at(1min).wall);
   again.begin();
-  again.settle(second.at(7min) );
+  again.settle(second.at(7min));
   for (const AlarmEvent& event : again.take_events())
     if (event.key.alarm == "warm") EXPECT_EQ(event.at, Wall{0s} + 7min) << "four minutes were left";
   ASSERT_TRUE(again.find({"a", "hens", "warm"}));

@@ -48,20 +48,19 @@ TEST(BuiltInRules, TheLadderOfSectionSeven) {
   };
   using enum RuleKind;
   using enum Priority;
-  const Row rows[] = {
-      {"overheat", above, 41'000, {}, 0s, high, true, true, 3h},
-      {"high", above, {}, 2'000, 0s, high, true, false, 3h},
-      {"hot", above, {}, 1'400, 10min, high, true, false, 3h},
-      {"warm", above, {}, 800, 60min, medium, false, false, 3h},
-      {"cool", below, {}, 1'400, 2h, medium, false, false, 8h},
-      {"cool_long", below, {}, 1'400, 6h, high, true, false, 8h},
-      {"low", below, {}, 3'000, 60min, high, true, false, 3h},
-      {"silent", silent, {}, {}, 0s, medium, false, true, 3h},
-      {"blind", silent, {}, {}, 0s, high, true, true, 3h},
-      {"spread", spread, 1'500, {}, 30min, medium, false, true, 3h},
-      {"power", power, {}, {}, 30s, medium, true, true, 3h},
-      {"turning", turning, {}, {}, 0s, medium, true, false, 3h},
-      {"broker", broker, {}, {}, 0s, high, false, false, 3h}};
+  const Row rows[] = {{"overheat", above, 41'000, {}, 0s, high, true, true, 3h},
+                      {"high", above, {}, 2'000, 0s, high, true, false, 3h},
+                      {"hot", above, {}, 1'400, 10min, high, true, false, 3h},
+                      {"warm", above, {}, 800, 60min, medium, false, false, 3h},
+                      {"cool", below, {}, 1'400, 2h, medium, false, false, 8h},
+                      {"cool_long", below, {}, 1'400, 6h, high, true, false, 8h},
+                      {"low", below, {}, 3'000, 60min, high, true, false, 3h},
+                      {"silent", silent, {}, {}, 0s, medium, false, true, 3h},
+                      {"blind", silent, {}, {}, 0s, high, true, true, 3h},
+                      {"spread", spread, 1'500, {}, 30min, medium, false, true, 3h},
+                      {"power", power, {}, {}, 30s, medium, true, true, 3h},
+                      {"turning", turning, {}, {}, 0s, medium, true, false, 3h},
+                      {"broker", broker, {}, {}, 0s, high, false, false, 3h}};
   const auto rules = resolve({});
   EXPECT_EQ(rules.size(), std::size(rows));
   for (const Row& row : rows) {
@@ -90,7 +89,8 @@ TEST(BuiltInRules, TheLadderOfSectionSeven) {
 }
 
 TEST(ResolveRules, SortedById) {
-  const auto rules = resolve({{{"Zeta", {.kind = RuleKind::still}}, {"alpha", {.kind = RuleKind::still}}}});
+  const auto rules =
+      resolve({{{"Zeta", {.kind = RuleKind::still}}, {"alpha", {.kind = RuleKind::still}}}});
   for (std::size_t i = 1; i < rules.size(); ++i) EXPECT_LT(rules[i - 1].id, rules[i].id);
   EXPECT_EQ(rules.front().id, "Zeta") << "ids compare as bytes";
 }

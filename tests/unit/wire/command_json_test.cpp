@@ -1,4 +1,5 @@
-// Commands in, replies out: every refusal a whole sentence, every command the same after a round trip.
+// Commands in, replies out: every refusal a whole sentence, every command the same after a round
+// trip.
 #include "wire/command_json.h"
 
 #include <gtest/gtest.h>
@@ -41,7 +42,8 @@ TEST(ParseCommand, EveryDeedByName) {
 
 TEST(ParseCommand, RefusalsAreWholeSentences) {
   const std::string deeds =
-      "acknowledge, snooze, unsnooze, reset, pass_on, attend, attended, out_of_service, in_service, "
+      "acknowledge, snooze, unsnooze, reset, pass_on, attend, attended, out_of_service, "
+      "in_service, "
       "turned, cool, batch_start, batch_move, batch_end";
   EXPECT_EQ(why("not json"), "not a JSON object: not json");
   EXPECT_EQ(why(""), "not a JSON object: ");
@@ -76,8 +78,8 @@ TEST(ParseCommand, IdsThatCannotStandInATopic) {
 
 TEST(ParseCommand, Bounded) {
   const std::string big = R"({"do":"reset","reason":")" + std::string(9000, 'x') + "\"}";
-  EXPECT_EQ(why(big), "the command has " + std::to_string(big.size()) +
-                          " bytes; expected at most 8192");
+  EXPECT_EQ(why(big),
+            "the command has " + std::to_string(big.size()) + " bytes; expected at most 8192");
   const std::string reason = R"({"do":"reset","reason":")" + std::string(201, 'x') + "\"}";
   EXPECT_EQ(why(reason).find("by, reason and contact take at most 200 bytes"), 0u);
   std::string deep = R"({"do":"reset","reason":)" + std::string(4000, '[');
