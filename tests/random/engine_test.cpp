@@ -230,12 +230,18 @@ TEST(Random, EventsFollowTheTableAndLatchesAreAPersons) {
           now[name] = alarm.latched;
           ASSERT_EQ(alarm.active, told != nullptr && told->active);
           ASSERT_EQ(alarm.snoozed_until.has_value(), told != nullptr && told->snoozed);
-          if (alarm.active) ASSERT_EQ(alarm.acknowledged, told->acknowledged);
-          if (alarm.state == AlarmState::out_of_service) ASSERT_TRUE(told->out);
+          if (alarm.active) {
+            ASSERT_EQ(alarm.acknowledged, told->acknowledged);
+          }
+          if (alarm.state == AlarmState::out_of_service) {
+            ASSERT_TRUE(told->out);
+          }
         }
       }
       for (const auto& [name, was] : latched)
-        if (was && !now[name]) ASSERT_TRUE(reset[name]) << name << " lost its latch at step " << i;
+        if (was && !now[name]) {
+          ASSERT_TRUE(reset[name]) << name << " lost its latch at step " << i;
+        }
       latched = now;
     }
   });

@@ -234,7 +234,9 @@ TEST(Restart, TimeWithoutPowerIsNotKnownToAnUntrustedClock) {
   again.begin();
   again.settle(second.at(7min));
   for (const AlarmEvent& event : again.take_events())
-    if (event.key.alarm == "warm") EXPECT_EQ(event.at, Wall{0s} + 7min) << "four minutes were left";
+    if (event.key.alarm == "warm") {
+      EXPECT_EQ(event.at, Wall{0s} + 7min) << "four minutes were left";
+    }
   ASSERT_TRUE(again.find({"a", "hens", "warm"}));
   EXPECT_TRUE(again.find({"a", "hens", "warm"})->active);
 }

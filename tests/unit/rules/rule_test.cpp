@@ -89,8 +89,9 @@ TEST(BuiltInRules, TheLadderOfSectionSeven) {
 }
 
 TEST(ResolveRules, SortedById) {
-  const auto rules =
-      resolve({{{"Zeta", {.kind = RuleKind::still}}, {"alpha", {.kind = RuleKind::still}}}});
+  RulePatch own;
+  own.kind = RuleKind::still;
+  const auto rules = resolve({{{"Zeta", own}, {"alpha", own}}});
   for (std::size_t i = 1; i < rules.size(); ++i) EXPECT_LT(rules[i - 1].id, rules[i].id);
   EXPECT_EQ(rules.front().id, "Zeta") << "ids compare as bytes";
 }
