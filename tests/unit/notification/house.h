@@ -132,6 +132,7 @@ struct House {
     view.acknowledged = true;
     view.acknowledged_by = by;
     view.acknowledged_at = now.wall;
+    view.rings_again_at = now.wall + std::chrono::minutes{30};  // as the engine says of a high one
     view.state = AlarmState::acknowledged;
     happen(view, EventKind::acknowledged, by);
   }
