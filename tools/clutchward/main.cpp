@@ -1,6 +1,9 @@
 // The keeper's command: arguments to one of the verbs; nothing else.
 #include <sysexits.h>
 
+#include <cstdlib>
+#include <string>
+
 #include "verb.h"
 
 namespace {
@@ -17,6 +20,10 @@ int main(int argc, char** argv) {
   CLI::App app{"clutchward: the keeper's command"};
   app.set_version_flag("--version", CLUTCHWARD_VERSION);
   app.require_subcommand(1);
+  // Before the verb as well as behind it: people write both.
+  app.add_option_function<std::string>(
+      "--state", [](const std::string& folder) { setenv("CLUTCHWARD_STATE", folder.c_str(), 1); },
+      "the daemon's state folder, for verbs that ask the daemon");
   clutchward::Run run;
   for (const auto add : kVerbs) add(app, run);
   try {

@@ -16,7 +16,7 @@ namespace {
 
 struct ProfileArguments {
   std::string config = "/etc/clutchward/clutchward.yaml";
-  std::string folder = CLUTCHWARD_PROFILES;
+  std::string folder;  // "" : the shipped ones
   std::string id;
   bool json = false;
 };

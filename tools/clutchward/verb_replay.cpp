@@ -7,6 +7,7 @@
 #include <cstring>
 #include <iostream>
 
+#include "app/profile_folders.h"
 #include "app/replay.h"
 #include "config/load.h"
 #include "loop/zone_loader.h"
@@ -23,7 +24,7 @@ struct ReplayArguments {
 };
 
 int run_replay(const ReplayArguments& arguments) {
-  const Loaded loaded = load_settings(arguments.config, {CLUTCHWARD_PROFILES});
+  const Loaded loaded = load_settings(arguments.config, profile_folders());
   for (const Problem& problem : loaded.problems) std::cerr << to_text(problem) << '\n';
   if (!loaded.problems.empty()) return EX_CONFIG;
   const auto zone = load_zone(loaded.settings.timezone);
