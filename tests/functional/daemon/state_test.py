@@ -2,11 +2,14 @@
 
 import contextlib
 import glob
+import json
 import os
 import subprocess
+import unittest
 
 from harness import SiteTest, main, wait_for
 
+SLOW_SYNC = os.environ.get("SLOW_SYNC_LIBRARY")
 HAS_MOUNTS = subprocess.run(["unshare", "-m", "true"], capture_output=True,
                             check=False).returncode == 0
 
@@ -138,6 +141,24 @@ class OwnDiskTest(SiteTest):
         wait_for("the picture", lambda: self.phone.messages(
             "clutchward/saltmere/cabinets/setter-a", mark))
         self.state("acknowledged")
+
+    @unittest.skipUnless(SLOW_SYNC and not os.environ.get("LD_PRELOAD"), "nothing to preload")
+    def test_a_disk_that_does_not_answer(self):
+        gate = os.path.join(self.folder, "hold-the-disk")
+        self.daemon.environment = {"LD_PRELOAD": SLOW_SYNC, "SLOW_SYNC": gate}
+        self.start()
+        self.reading(37.5)
+        with open(gate, "w", encoding="ascii"):
+            pass
+        self.goes_on()
+        self.told_of_the_disk()
+        os.remove(gate)
+        self.mail_with("OVER: THE STATE CANNOT BE SAVED")
+        self.restart()
+        cabinet, = json.loads(self.daemon.ask("/api/cabinets")[1])
+        self.assertEqual(next(each["state"] for each in cabinet["alarms"]
+                              if each["alarm"] == "high"), "acknowledged")
+        self.assertEqual(self.words(), ["raised", "acknowledged"])
 
     def test_a_full_disk(self):
         self.own_disk('mount -t tmpfs -o size=4m tmpfs "$0"')
