@@ -2,6 +2,8 @@
 twice under another id."""
 
 import json
+import random
+import time
 
 from harness import SiteTest, main, unix_of, wait_for
 
@@ -128,6 +130,38 @@ class RestartTest(SiteTest):
         self.mail.mode = "keep"
         self.start()
         self.assertEqual(self.mail_with("TOO HOT")["id"], self.mail.silent[0])
+
+    def test_kills_at_any_moment_lose_nothing_and_double_nothing(self):
+        moments = random.Random(12)
+        cabinets = [f"setter-{i}" for i in range(8)]
+        for name in cabinets:
+            self.settings["batches"].append({**self.settings["batches"][0], "cabinet": name,
+                                             "id": "hens-of-" + name})
+        self.start()
+        for name in cabinets:
+            self.reading(39.9, cabinet=name)
+            time.sleep(moments.uniform(0, 0.06))  # somewhere between hearing, saving and telling
+            self.restart()
+        for name in cabinets:  # where the first was not heard
+            self.reading(39.9, cabinet=name)
+        wait_for("each to be told by webhook", lambda: self.told_cabinets() >= set(cabinets))
+        wait_for("each to be told by mail", lambda: all(any(
+            f"TOO HOT {name} " in mail["subject"] for mail in self.mail.mails) for name in cabinets))
+        self.settled()
+        self.nothing_more_was_told()
+        self.no_event_under_two_ids()
+        raised = {json.dumps(event) for _, data in self.hook.data() for event in data["events"]
+                  if event["event"] == "raised" and event["alarm"] == "high"}
+        self.assertEqual(len(raised), len(cabinets))
+        mails = {}
+        for mail in self.mail.mails:
+            mails.setdefault(mail["subject"].split(" 39.9")[0], set()).add(mail["id"])
+        self.assertEqual({subject: len(ids) for subject, ids in mails.items()
+                          if subject.startswith("TOO HOT")},
+                         {f"TOO HOT {name}": 1 for name in cabinets})
+
+    def told_cabinets(self):
+        return {event["cabinet"] for _, data in self.hook.data() for event in data["events"]}
 
     def test_a_running_delay_is_not_begun_anew(self):
         self.settings["rules"]["slow"] = {"kind": "above", "offset": 0.5, "delay": "8s"}
