@@ -1,5 +1,7 @@
 // What comes in: messages, commands, the broker's link, channels' reports, a new configuration, and
 // what the watch notices of itself.
+#include <unistd.h>
+
 #include <utility>
 
 #include "app/daemon.h"
@@ -126,6 +128,9 @@ void Daemon::watch_the_watch(Moment now) {
     faults_->ends(kOverflow, now);
   }
 
+  // Emptied first: what changes behind this look wakes the loop again.
+  std::uint64_t count = 0;
+  [[maybe_unused]] const ssize_t got = ::read(store_->event(), &count, sizeof count);
   const StoreStatus status = store_->status();
   for (const std::string& note : store_->take_notes()) spdlog::warn("state: {}", printable(note, 500));
   if (const auto trouble = saving_trouble(now))

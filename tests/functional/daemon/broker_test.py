@@ -53,6 +53,7 @@ class BrokerTest(SiteTest):
         self.daemon.configure(self.settings)
         self.daemon.start()
         self.webhook_of("raised", "broker")
+        self.assertTrue(self.daemon.sleeps())
         self.broker.start()
         self.webhook_of("returned", "broker")
         wait_for("the phone to be back", self.phone.linked.is_set)

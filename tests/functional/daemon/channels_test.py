@@ -13,6 +13,7 @@ class ChannelsTest(SiteTest):
         self.done("acknowledge", cabinet="setter-a", alarm="high")
         self.reading(37.5)
         self.mail_with("BACK IN RANGE")
+        self.assertTrue(self.daemon.sleeps())
         hook, mail = self.daemon.watch()["channels"]
         self.assertEqual((hook["kind"], hook["delivered"], len(self.hook.data("/hang"))),
                          ("webhook", 0, 1))

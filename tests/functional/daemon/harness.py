@@ -281,6 +281,17 @@ class Daemon:
         self.process.send_signal(signal.SIGTERM)
         return self.process.wait(timeout=LIMIT)
 
+    def sleeps(self, seconds=2.0):
+        """Whether it uses next to no processor over a while: a loop that spins uses all of one.
+        A busy machine can only make the figure smaller."""
+        def used():
+            with open(f"/proc/{self.process.pid}/stat", encoding="ascii") as file:
+                fields = file.read().rsplit(")", 1)[1].split()
+            return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+        before = used()
+        time.sleep(seconds)
+        return used() - before < seconds / 10
+
     def ask(self, path, method="GET", body=None):
         """(status, text) over the daemon's own socket."""
         connection = http.client.HTTPConnection("localhost", timeout=LIMIT)

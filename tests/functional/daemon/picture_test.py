@@ -67,6 +67,16 @@ class PictureTest(SiteTest):
         wait_for("the farewell", lambda: self.phone.last(f"{BASE}/status") == "offline")
         self.assertEqual(self.retained(f"{BASE}/status"), "offline")
 
+    def test_a_watch_with_nothing_to_do_sleeps(self):
+        self.start()
+        self.reading(37.5)
+        wait_for("the reading", lambda: self.phone.picture("setter-a"))
+        self.assertTrue(self.daemon.sleeps())
+        self.reading(39.9)
+        self.webhook_of("raised")
+        self.mail_with("TOO HOT")
+        self.assertTrue(self.daemon.sleeps())
+
     def test_a_retained_reading_is_old_news(self):
         self.reading(41.5, retain=True)
         self.start()

@@ -132,6 +132,7 @@ class OwnDiskTest(SiteTest):
         # What it could read still holds, and what comes is told.
         wait_for("the snooze", lambda: self.alarm(cabinet="setter-b").get("snoozed_until"))
         self.goes_on()
+        self.assertTrue(self.daemon.sleeps())
         self.nsenter("mount", "-o", "remount,rw,bind", self.daemon.state)
         self.mail_with("OVER: THE STATE CANNOT BE SAVED")
         self.daemon.kill()
