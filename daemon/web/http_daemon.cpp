@@ -43,6 +43,7 @@ struct Open {
   std::map<std::uint64_t, Exchange*> exchanges;
   std::size_t waiting = 0;
   std::uint64_t next = 1;
+  bool resumed = false;  // a connection, since the last turn
 };
 
 MHD_Result queue(MHD_Connection* connection, const Answer& answer) {
@@ -77,6 +78,7 @@ void give(const std::weak_ptr<Open>& open, std::uint64_t number, Answer answer) 
   if (!exchange.suspended) return;
   exchange.suspended = false;
   --there->waiting;
+  there->resumed = true;
   MHD_resume_connection(exchange.connection);
 }
 
@@ -229,9 +231,14 @@ int HttpDaemon::descriptor() const {
   return info->epoll_fd;
 }
 
-void HttpDaemon::turn() { MHD_run(parts_->daemon); }
+void HttpDaemon::turn() {
+  parts_->open->resumed = false;
+  MHD_run(parts_->daemon);
+}
 
 std::optional<Span> HttpDaemon::timeout() const {
+  // Neither the library's descriptor nor its time limit tells of a connection that was resumed.
+  if (parts_->open->resumed) return Span{0};
   MHD_UNSIGNED_LONG_LONG milliseconds = 0;
   if (MHD_get_timeout(parts_->daemon, &milliseconds) != MHD_YES) return std::nullopt;
   constexpr MHD_UNSIGNED_LONG_LONG kMost = 60'000;
