@@ -40,6 +40,8 @@ Json alarm_json(const AlarmView& alarm) {
   Json out;
   out["alarm"] = alarm.key.alarm;
   out["batch"] = text(alarm.key.batch);
+  out["kind"] = name_of(alarm.kind);
+  out["quantity"] = name_of(alarm.quantity);
   out["state"] = name_of(alarm.state);
   out["priority"] = name_of(alarm.priority);
   if (alarm.state == AlarmState::normal) return out;
