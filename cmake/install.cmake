@@ -13,8 +13,9 @@ install(FILES systemd/clutchward.service DESTINATION ${SYSTEMD_UNITS})
 install(FILES systemd/clutchward.sysusers DESTINATION lib/sysusers.d RENAME clutchward.conf)
 install(FILES README.md DEVELOPERS.md config/clutchward.yaml
         DESTINATION ${CMAKE_INSTALL_DOCDIR})
+# file(INSTALL) puts DESTDIR in front by itself, EXISTS does not.
 install(CODE "
   set(there \"\$ENV{DESTDIR}${CLUTCHWARD_SYSCONFDIR}/clutchward.yaml\")
   if(NOT EXISTS \"\${there}\")
-    file(INSTALL \"${CMAKE_SOURCE_DIR}/config/clutchward.yaml\" DESTINATION \"\$ENV{DESTDIR}${CLUTCHWARD_SYSCONFDIR}\")
+    file(INSTALL \"${CMAKE_SOURCE_DIR}/config/clutchward.yaml\" DESTINATION \"${CLUTCHWARD_SYSCONFDIR}\")
   endif()")

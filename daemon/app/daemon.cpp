@@ -35,6 +35,7 @@ std::optional<Steady> Daemon::next_deadline() const {
     if (each) next = std::min(next, *each);
   // Overdue where the state cannot be written: then it is looked at again, not spun on.
   if (const auto feed = watchdog_.next()) next = std::min(next, std::max(*feed, now + kUnfed));
+  if (store_->saved() < turn_) next = std::min(next, now + kUnfed);
   if (!dirty_.empty()) next = std::min(next, pictures_at_);
   if (const auto web = web_->timeout()) next = std::min(next, now + *web);
   return next;

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <atomic>
+#include <cstdint>
 #include <memory>
 #include <optional>
 #include <set>
@@ -58,6 +59,7 @@ class Daemon {
   void take_reports(Moment now);
   void watch_the_watch(Moment now);
   void reload(Moment now);
+  std::optional<std::string> saving_trouble(Moment now);
 
   // daemon_effects.cpp
   void decide(Moment now);
@@ -94,6 +96,8 @@ class Daemon {
 
   std::uint64_t turn_ = 0;
   Pending pending_;
+  std::uint64_t saved_seen_ = 0;  // how far the store was ...
+  Steady saved_moved_at_{};       // ... when it last moved, or had nothing to do
   std::vector<Answer> answers_;          // of this turn
   std::vector<AlarmEvent> events_;       // of this turn
   std::set<std::string> dirty_;          // cabinets whose picture is to be published

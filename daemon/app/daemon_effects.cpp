@@ -59,8 +59,10 @@ void Daemon::keep(Moment now) {
   if (!promises.empty()) pending_.add(std::move(promises));
 }
 
-void Daemon::carry_out(Moment) {
-  for (Promises& promises : pending_.release(store_->saved())) {
+// An alarm that a restart may forget is better than one that waits for a broken disk.
+void Daemon::carry_out(Moment now) {
+  const std::uint64_t may_go = saving_trouble(now) ? turn_ : store_->saved();
+  for (Promises& promises : pending_.release(may_go)) {
     for (const AlarmEvent& event : promises.events)
       mqtt_->publish(settings_.broker.base + "/events", to_json(event));
     for (const Answer& answer : promises.answers) answer.give(answer.reply);

@@ -1,5 +1,7 @@
 // What comes in: messages, commands, the broker's link, channels' reports, a new configuration, and
 // what the watch notices of itself.
+#include <unistd.h>
+
 #include <utility>
 
 #include "app/daemon.h"
@@ -14,6 +16,9 @@ namespace {
 
 using namespace std::chrono_literals;
 
+// A worn card can take seconds over one sync; past this its answer is not waited for any more (our
+// own choice).
+constexpr Span kSavePatience = 5s;
 // An overflow is over when this long nothing more was dropped.
 constexpr Span kOverflowOver = 10min;
 
@@ -89,7 +94,7 @@ void Daemon::take_link(const Incoming& item, Moment now) {
       break;
     case LinkState::subscription_refused:
       faults_->begins(kSubscription, printable(item.topic) + ": " + why,
-                      "Let us read that topic in the broker's access list", Urgency::high, now);
+                      "Allow that topic in its access list", Urgency::high, now);
       break;
     case LinkState::publish_refused:
       spdlog::error("the broker does not let us publish to {}: {}", printable(item.topic), why);
@@ -123,13 +128,16 @@ void Daemon::watch_the_watch(Moment now) {
     faults_->ends(kOverflow, now);
   }
 
+  // Emptied first: what changes behind this look wakes the loop again.
+  std::uint64_t count = 0;
+  [[maybe_unused]] const ssize_t got = ::read(store_->event(), &count, sizeof count);
   const StoreStatus status = store_->status();
   for (const std::string& note : store_->take_notes()) spdlog::warn("state: {}", printable(note, 500));
-  if (!status.writable)
+  if (const auto trouble = saving_trouble(now))
     faults_->begins(kNotSaved,
-                    status.trouble + ". Alarms are still watched and told from memory, but a restart "
+                    *trouble + ". Alarms are still watched and told from memory, but a restart "
                                      "would forget them.",
-                    "Look at the disk or card: full, worn or read-only?", Urgency::high, now);
+                    "Look at the disk or card: full or worn?", Urgency::high, now);
   else
     faults_->ends(kNotSaved, now);
 
@@ -143,6 +151,16 @@ void Daemon::watch_the_watch(Moment now) {
   } else {
     store_->probe();
   }
+}
+
+// Why what is decided now may be forgotten by a restart; none where all is well.
+std::optional<std::string> Daemon::saving_trouble(Moment now) {
+  const StoreStatus status = store_->status();
+  if (status.saved != saved_seen_ || status.saved == turn_) saved_moved_at_ = now.steady;
+  saved_seen_ = status.saved;
+  if (!status.writable) return status.trouble;
+  if (now.steady - saved_moved_at_ < kSavePatience) return std::nullopt;
+  return "the disk has not answered for " + to_text(kSavePatience);
 }
 
 void Daemon::reload(Moment now) {
