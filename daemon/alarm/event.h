@@ -72,6 +72,9 @@ struct AlarmView {
   std::string snoozed_by;
   std::string acknowledged_by;
   std::optional<Wall> acknowledged_at;
+  // When it speaks up again by itself: the end of the snooze or of the acknowledgement's hold.
+  std::optional<Wall> rings_again_at;
+  std::optional<Wall> turns_high_at;  // its priority becomes high then, if it lasts
   std::optional<Wall> raised_at;
   std::optional<Wall> since;     // when its condition turned true
   std::optional<Wall> returned_at;

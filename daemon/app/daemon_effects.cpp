@@ -71,6 +71,15 @@ void Daemon::carry_out(Moment) {
   }
 }
 
+// One line of health for `systemctl status`.
+void Daemon::publish_status_line() {
+  std::size_t waiting = announcer_->waiting().size();
+  service_status(std::to_string(engine_->cabinets().size()) + " cabinets, broker " +
+                 (linked_ ? "connected" : "away") + ", state " +
+                 (store_->status().writable ? "saved" : "NOT saved") + ", " +
+                 std::to_string(waiting) + " messages waiting");
+}
+
 void Daemon::publish_pictures(Moment now) {
   for (std::string& cabinet : engine_->take_dirty_cabinets()) dirty_.insert(std::move(cabinet));
   if (dirty_.empty() || now.steady < pictures_at_) return;

@@ -23,6 +23,8 @@ void fill_life(const World& world, const Slot& slot, const Life& life, AlarmView
   if (life.open) view.raised_at = wall_if(world, life.raised_at);
   if (life.condition || life.active) view.since = wall_if(world, life.true_since);
   if (life.open && !life.active) view.returned_at = wall_if(world, life.returned_at);
+  if (life.active)
+    view.rings_again_at = wall_if(world, life.snoozed() ? life.snoozed_until : life.holds_until);
   view.worst = life.active || life.open ? life.worst : life.pending_worst;
   if (life.open)
     view.episode = slot.rule->id + "-" + std::to_string(life.episode);
@@ -97,6 +99,8 @@ AlarmView view_of(const World& world, const CabinetWatch& cabinet, const BatchWa
   view.kind = slot.rule->kind;
   view.quantity = slot.rule->quantity;
   view.priority = priority_now(world, cabinet, slot);
+  if (slot.rule->high_after && view.priority != Priority::high && cabinet.power && !*cabinet.power)
+    view.turns_high_at = world.wall_of(cabinet.power_lost_at + *slot.rule->high_after);
   view.state = shown_state(slot.life.get(), slot.suppressed);
   view.suppressed_for = reasons(world, cabinet, batch, slot);
   view.attending = std::count(view.suppressed_for.begin(), view.suppressed_for.end(), "attending") > 0;

@@ -28,7 +28,7 @@ void Announcer::State::take_gathered(const std::string& cabinet, const AlarmLook
     if (episode.gathered.empty()) continue;
     auto events = std::exchange(episode.gathered, {});
     const AlarmView view = view_of(events.back(), lookup);
-    episode.start(view.priority, now);
+    episode.start(view.priority, view.turns_high_at, now);
     auto contacts = episode.take_due_steps(settings.escalation, now);
     if (!rings(view)) episode.stop();
     // Whoever has it in hand by now needs no word of it.

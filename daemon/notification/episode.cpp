@@ -8,7 +8,7 @@ namespace clutchward {
 
 using namespace std::chrono_literals;
 
-void Episode::start(Priority priority, Moment now) {
+void Episode::start(Priority priority, std::optional<Wall> turns_high_at, Moment now) {
   running = true;
   on_hold = false;
   announced_at = now.steady;
@@ -16,6 +16,11 @@ void Episode::start(Priority priority, Moment now) {
   reminders = 0;
   const auto interval = reminder_interval(priority, 0);
   next_reminder = interval ? std::optional(now.steady + *interval) : std::nullopt;
+  // What turns high while it waits is told again there, and as often as high from then on.
+  if (turns_high_at) {
+    const Steady then = now.steady + std::max(Span{0}, *turns_high_at - now.wall);
+    next_reminder = next_reminder ? std::min(*next_reminder, then) : then;
+  }
   passed_by.clear();
   for (Told& one : told) one.lately = false;
   for (Attempt& one : attempts) one.failed = false;

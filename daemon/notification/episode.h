@@ -49,7 +49,7 @@ struct Episode {
   bool operator==(const Episode&) const = default;
 
   // The announcement begins: step 1 again, no reminder sent, nobody has passed it on.
-  void start(Priority priority, Moment now);
+  void start(Priority priority, std::optional<Wall> turns_high_at, Moment now);
   void stop();
 
   // Puts an announcement into the gathering; the oldest go past a handful of them.

@@ -185,7 +185,7 @@ void write_loud(Notification& note, const Telling& telling, const Manner& manner
   over.kind = EventKind::returned;
   over.at = view.returned_at.value_or(over.at);
   over.value = view.value;
-  note.first_line = write_quiet(over, view, {}, std::nullopt, manner).first_line;
+  note.first_line = write_quiet(over, view, {}, manner).first_line;
 }
 
 void write_all_quiet(Notification& note, const Telling& telling) {

@@ -51,15 +51,9 @@ struct Telling {
 // Everything but id, contact, channel and time. There is at least one thing to tell.
 Notification write_message(const Telling& telling, const Manner& manner);
 
-// The words for a quiet event. `next` are the contacts told now (passed_on); `rings_again` is when
-// the acknowledgement stops holding.
+// The words for a quiet event. `next` are the contacts told now (passed_on).
 Quiet write_quiet(const AlarmEvent& event, const AlarmView& view,
-                  const std::vector<std::string>& next, std::optional<Wall> rings_again,
-                  const Manner& manner);
-
-// When an acknowledgement given at `at` stops holding by the rule that stands behind the alarm;
-// nothing where it holds without end.
-std::optional<Wall> rings_again_at(const AlarmView& view, Wall at, const Settings& settings);
+                  const std::vector<std::string>& next, const Manner& manner);
 
 // "Mara, Jonas"
 std::string people(const std::vector<std::string>& contacts);

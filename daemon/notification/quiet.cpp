@@ -1,7 +1,5 @@
 // Short words for those who were told of an alarm: it is over, somebody has it, somebody put it
 // off. It refuses to claim more than the event says.
-#include <algorithm>
-
 #include "base/text.h"
 #include "notification/message.h"
 
@@ -47,39 +45,10 @@ void write_passed_on(Quiet& quiet, const AlarmView& view, const std::vector<std:
         manner);
 }
 
-// The configured layers of an alarm's rule: those of its batch's profile where that is known.
-std::vector<const RulePatches*> layers_of(const AlarmView& view, const Settings& settings) {
-  std::vector<const RulePatches*> layers = {&built_in_rules(), &settings.rules};
-  if (view.key.batch.empty()) return layers;
-  const auto batch =
-      std::find_if(settings.batches.begin(), settings.batches.end(),
-                   [&](const BatchSettings& one) { return one.id == view.key.batch; });
-  const auto profile =
-      std::find_if(settings.profiles.begin(), settings.profiles.end(), [&](const auto& one) {
-        return batch != settings.batches.end() ? one.first == batch->profile
-                                               : one.second.name == view.batch_name;
-      });
-  if (profile != settings.profiles.end()) {
-    layers.push_back(&profile->second.rules);
-    for (const Stage& stage : profile->second.stages)
-      if (stage.name == view.stage) layers.push_back(&stage.rules);
-  }
-  if (batch != settings.batches.end()) layers.push_back(&batch->rules);
-  return layers;
-}
-
 }  // namespace
 
-std::optional<Wall> rings_again_at(const AlarmView& view, Wall at, const Settings& settings) {
-  if (!view.active) return std::nullopt;
-  for (const Rule& rule : resolve_rules(layers_of(view, settings)))
-    if (rule.id == view.key.alarm && rule.acknowledge_holds) return at + *rule.acknowledge_holds;
-  return std::nullopt;
-}
-
 Quiet write_quiet(const AlarmEvent& event, const AlarmView& view,
-                  const std::vector<std::string>& next, std::optional<Wall> rings_again,
-                  const Manner& manner) {
+                  const std::vector<std::string>& next, const Manner& manner) {
   Quiet quiet;
   quiet.event = event;
   quiet.episode = view.episode;
@@ -93,7 +62,7 @@ Quiet write_quiet(const AlarmEvent& event, const AlarmView& view,
     case EventKind::acknowledged: {
       const std::string has = who + " has it since " + at;
       const std::string again =
-          rings_again ? ", rings again at " + clock_text(*rings_again, manner) : "";
+          view.rings_again_at ? ", rings again at " + clock_text(*view.rings_again_at, manner) : "";
       write(quiet, {has + again, has}, view, facts, manner);
       break;
     }

@@ -127,7 +127,7 @@ void Announcer::State::pass_on(Episode& episode, const AlarmEvent& event, const 
       episode.gathered.clear();
       episode.held_loud.reset();
       const auto passed_by = episode.passed_by;
-      episode.start(view.priority, now);
+      episode.start(view.priority, view.turns_high_at, now);
       episode.passed_by = passed_by;
       episode.take_due_steps(settings.escalation, now);
     }
@@ -148,10 +148,7 @@ void Announcer::State::tell_quietly(const Episode& episode, const AlarmEvent& ev
       contacts.push_back(contact);
   }
   if (contacts.empty()) return;
-  const auto again = event.kind == EventKind::acknowledged
-                         ? rings_again_at(view, event.at, settings)
-                         : std::nullopt;
-  Quiet quiet = write_quiet(event, view, next, again, manner(now));
+  Quiet quiet = write_quiet(event, view, next, manner(now));
   if (quiet.episode.empty()) quiet.episode = episode.episode;
   quiet.contacts = std::move(contacts);
   ledgers[event.key.cabinet].add_news(std::move(quiet));

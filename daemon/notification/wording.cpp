@@ -24,12 +24,19 @@ bool measures(RuleKind kind) {
   return kind == RuleKind::above || kind == RuleKind::below || kind == RuleKind::spread;
 }
 
-// Thousandths of what is shown: Fahrenheit is 9/5 of Celsius, plus 32 unless it is a difference.
-std::int64_t shown(Milli value, const AlarmView& view, const Manner& manner) {
-  if (!is_temperature(view) || manner.settings.show == Show::celsius) return value;
-  const std::int64_t ninefold = std::int64_t{value} * 9;
-  const std::int64_t scaled = (ninefold + (ninefold < 0 ? -2 : 2)) / 5;
-  return view.kind == RuleKind::spread ? scaled : scaled + 32'000;
+// The number as it is shown, rounded once, half away from zero. Fahrenheit is 9/5 of Celsius, plus
+// 32 unless it is a difference.
+std::string shown(Milli value, const AlarmView& view, const Manner& manner, int decimals) {
+  if (!is_temperature(view) || manner.settings.show == Show::celsius)
+    return milli_text(value, decimals);
+  constexpr std::int64_t kParts = 5'000;  // a degree, so that 9/5 of a thousandth is whole
+  std::int64_t scaled = std::int64_t{value} * 9;
+  if (view.kind != RuleKind::spread) scaled += 32 * kParts;
+  std::int64_t step = 1;
+  for (int i = decimals; i < 3; ++i) step *= 10;
+  const std::int64_t unit = step * (kParts / 1'000);
+  const std::int64_t half = scaled < 0 ? -unit / 2 : unit / 2;
+  return milli_text((scaled + half) / unit * step, decimals);
 }
 
 std::string_view trend_word(Trend trend) {
@@ -142,7 +149,7 @@ std::string clock_text(Wall time, const Manner& manner, bool zone) {
 
 std::string value_text(Milli value, const AlarmView& view, const Manner& manner, int decimals,
                        bool ascii) {
-  std::string text = milli_text(shown(value, view, manner), decimals);
+  std::string text = shown(value, view, manner, decimals);
   if (!is_temperature(view)) return text + " %";
   text += ascii ? " " : " °";
   return text + (manner.settings.show == Show::celsius ? "C" : "F");
@@ -152,7 +159,7 @@ std::string figures(const AlarmView& view, std::optional<Milli> value, std::opti
                     const Manner& manner, bool trend) {
   if (!measures(view.kind)) return "";
   int decimals = 1;
-  const auto written = [&](Milli one) { return milli_text(shown(one, view, manner), decimals); };
+  const auto written = [&](Milli one) { return shown(one, view, manner, decimals); };
   if (value && limit && *value != *limit)
     while (decimals < 3 && written(*value) == written(*limit)) ++decimals;
   std::string text;

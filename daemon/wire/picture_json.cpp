@@ -57,6 +57,7 @@ Json alarm_json(const AlarmView& alarm) {
   out["acknowledged_by"] = text(alarm.acknowledged_by);
   out["acknowledged_at"] = time(alarm.acknowledged_at);
   out["snoozed_by"] = text(alarm.snoozed_by);
+  out["rings_again_at"] = time(alarm.rings_again_at);
   out["episode"] = text(alarm.episode);
   out["no_data"] = alarm.no_data;
   if (alarm.out_of_service_until) {

@@ -168,8 +168,7 @@ TEST(Announcing, AHighAlarmThatComesAndGoesInOneTurnIsTold) {
   h.tell();
   const auto notes = h.out();
   ASSERT_EQ(notes.size(), 1U);
-  EXPECT_EQ(notes[0].first_line,
-            "TOO HOT Setter A 39.8 C (max 39.5) since 02:14. Open the door");
+  EXPECT_EQ(notes[0].first_line, "TOO HOT Setter A 39.8 C (max 39.5) since 02:14. Open the door");
   EXPECT_THAT(notes[0].message,
               HasSubstr("Now: over since 02:14, latched until a person resets it\n"));
   EXPECT_EQ(notes[0].urgency, Urgency::high);
@@ -228,16 +227,18 @@ TEST(Quietly, ReturnSnoozeResetAndServiceAreShort) {
   h.give_back(high, 39'200);
   const auto back = h.pass(10s);
   ASSERT_EQ(back.size(), 1U);
-  EXPECT_EQ(back[0].message, "BACK IN RANGE Setter A 39.2 C (max 39.5) since 02:14. Was TOO HOT. "
-                             "It stays latched until a person has looked and resets it\n");
+  EXPECT_EQ(back[0].message,
+            "BACK IN RANGE Setter A 39.2 C (max 39.5) since 02:14. Was TOO HOT. "
+            "It stays latched until a person has looked and resets it\n");
   high.state = AlarmState::out_of_service;
   high.out_of_service_until = at("2026-03-07T12:00:00Z");
   high.out_of_service_why = "fan is at the workshop";
   h.happen(high, EventKind::out_of_service, "jonas");
   const auto out = h.pass(10s);
   ASSERT_EQ(out.size(), 1U);
-  EXPECT_EQ(out[0].message, "Jonas took it out of service until 7 Mar 12:00: TOO HOT Setter A 39.2 "
-                            "C (max 39.5). Reason: fan is at the workshop\n");
+  EXPECT_EQ(out[0].message,
+            "Jonas took it out of service until 7 Mar 12:00: TOO HOT Setter A 39.2 "
+            "C (max 39.5). Reason: fan is at the workshop\n");
   h.reset(high, "jonas");
   EXPECT_THAT(lines(h.pass(10s)), ElementsAre("mara: Jonas reset it at 02:14: TOO HOT Setter A"));
 }

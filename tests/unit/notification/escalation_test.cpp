@@ -43,16 +43,17 @@ TEST(Reminders, SayWhichTheyAreAndCarryTheAlarmsEvent) {
   ASSERT_EQ(notes.size(), 3U);
   EXPECT_THAT(notes[2].message,
               HasSubstr("Reminder 2: nobody has answered yet (high, priority high).\n"));
-  EXPECT_THAT(notes[2].message,
-              HasSubstr("Told before:\n- Mara by webhook at 02:14, last at 02:17: taken at 02:17\n"));
+  EXPECT_THAT(
+      notes[2].message,
+      HasSubstr("Told before:\n- Mara by webhook at 02:14, last at 02:17: taken at 02:17\n"));
   EXPECT_EQ(notes[2].events, notes[0].events);
 }
 
 TEST(Reminders, MediumHourlyLowNever) {
   House h(mara_alone());
   h.raise(h.warm(), 38'500);
-  AlarmView& dry = h.alarm("setter-b", "dry", RuleKind::below, Priority::low, 45'000,
-                           Quantity::humidity);
+  AlarmView& dry =
+      h.alarm("setter-b", "dry", RuleKind::below, Priority::low, 45'000, Quantity::humidity);
   const auto notes = h.pass(121min);
   EXPECT_EQ(timeline(notes), "mara 0, mara 60, mara 120");
   h.raise(dry, 38'000);
@@ -111,8 +112,7 @@ TEST(Escalation, StepsCountFromTheAnnouncement) {
 TEST(Escalation, RemindersGoToAllToldSoFar) {
   House h;
   h.raise(h.high(), 39'800);
-  EXPECT_EQ(timeline(h.pass(9min)),
-            "mara 0, mara 3, jonas 5, jonas 6, mara 6, jonas 9, mara 9");
+  EXPECT_EQ(timeline(h.pass(9min)), "mara 0, mara 3, jonas 5, jonas 6, mara 6, jonas 9, mara 9");
 }
 
 TEST(Escalation, StopsWithAnAnswerAndStartsAgainFromStepOne) {
@@ -178,11 +178,13 @@ TEST(PassOn, TellsTheNextStepNowAndSparesThePasser) {
   h.happen(high, EventKind::passed_on, "jonas");
   const auto next = h.pass(10s);
   ASSERT_EQ(timeline(next), "odile 6, mara 6");
-  EXPECT_EQ(next[1].first_line, "Jonas passed it on at 02:20, now told: Odile: TOO HOT Setter A 39.8 C (max 39.5)");
+  EXPECT_EQ(next[1].first_line,
+            "Jonas passed it on at 02:20, now told: Odile: TOO HOT Setter A 39.8 C (max 39.5)");
   EXPECT_EQ(next[1].urgency, Urgency::quiet);
   h.happen(high, EventKind::passed_on, "odile");
-  EXPECT_EQ(h.pass(10s).at(0).message, "Odile passed it on at 02:20, nobody is left to tell: TOO HOT "
-                                       "Setter A 39.8 C (max 39.5)\n");
+  EXPECT_EQ(h.pass(10s).at(0).message,
+            "Odile passed it on at 02:20, nobody is left to tell: TOO HOT "
+            "Setter A 39.8 C (max 39.5)\n");
 }
 
 TEST(Unreachable, AFailingChannelSendsTheNextStepAtOnceAndOnlyOnce) {
@@ -193,8 +195,9 @@ TEST(Unreachable, AFailingChannelSendsTheNextStepAtOnceAndOnlyOnce) {
   const auto next = h.out();
   ASSERT_EQ(timeline(next), "jonas 0");
   EXPECT_THAT(next[0].message, HasSubstr("Mara could not be reached (high, priority high).\n"));
-  EXPECT_THAT(next[0].message, HasSubstr("- Mara by webhook at 02:14: failed, the answer was: 404 no "
-                                         "such hook\n"));
+  EXPECT_THAT(next[0].message,
+              HasSubstr("- Mara by webhook at 02:14: failed, the answer was: 404 no "
+                        "such hook\n"));
   ASSERT_EQ(h.announcer.waiting().size(), 1U);
   EXPECT_EQ(h.announcer.waiting()[0].last_answer, "404 no such hook");
 

@@ -70,7 +70,8 @@ struct House {
 
   AlarmView& alarm(const std::string& cabinet, const std::string& id, RuleKind kind,
                    Priority priority, std::optional<Milli> limit,
-                   Quantity quantity = Quantity::temperature, const std::string& batch = "hens-12") {
+                   Quantity quantity = Quantity::temperature,
+                   const std::string& batch = "hens-12") {
     AlarmView& view = alarms.views[{cabinet, batch, id}];
     view.key = {cabinet, batch, id};
     view.cabinet_name = cabinet.empty() ? "" : cabinet == "setter-b" ? "Setter B" : "Setter A";
@@ -131,6 +132,7 @@ struct House {
     view.acknowledged = true;
     view.acknowledged_by = by;
     view.acknowledged_at = now.wall;
+    view.rings_again_at = now.wall + std::chrono::minutes{30};  // as the engine says of a high one
     view.state = AlarmState::acknowledged;
     happen(view, EventKind::acknowledged, by);
   }

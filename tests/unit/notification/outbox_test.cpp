@@ -1,10 +1,11 @@
 // The outbox: durable first, one hand-out a try, back-off, failures, bounds.
+#include "notification/outbox.h"
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include "base/limits.h"
 #include "house.h"
-#include "notification/outbox.h"
 
 namespace clutchward {
 namespace {
@@ -123,8 +124,7 @@ TEST_F(Box, AChannelThatTheConfigurationLostIsNoCrash) {
   add(Urgency::high);
   save();
   EXPECT_THAT(outbox.take_due(now, [](const std::string&, int) { return false; }), IsEmpty());
-  EXPECT_EQ(outbox.waiting().at(0).last_answer,
-            "the configuration has no such contact or channel");
+  EXPECT_EQ(outbox.waiting().at(0).last_answer, "the configuration has no such contact or channel");
   later(1h);
   EXPECT_EQ(due(), "m1 ");
 }

@@ -42,8 +42,9 @@ TEST(Restart, WithNewsGathered) {
   h.out();
   h.acknowledge(high, "jonas");
   down(h, 1min);
-  EXPECT_THAT(lines(h.pass(0s)),
-              ElementsAre("mara: Jonas has it since 02:14, rings again at 02:44: TOO HOT Setter A"));
+  EXPECT_THAT(
+      lines(h.pass(0s)),
+      ElementsAre("mara: Jonas has it since 02:14, rings again at 02:44: TOO HOT Setter A"));
 }
 
 TEST(Restart, InTheMiddleOfAnEscalation) {

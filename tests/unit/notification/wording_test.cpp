@@ -51,14 +51,13 @@ TEST_F(Lines, OfEveryKind) {
             "TURNING NOT DUE Setter A since 02:14. Switch the turner off");
   EXPECT_EQ(line(h.alarm("setter-a", "spread", RuleKind::spread, Priority::medium, 1'500), 2'100),
             "PROBES DISAGREE Setter A 2.1 C apart (max 1.5) since 02:14. Check both probes");
-  EXPECT_EQ(line(h.alarm("", "broker", RuleKind::broker, Priority::high, {},
-                         Quantity::temperature, ""),
-                 {}),
-            "NO BROKER Saltmere since 02:14. Check broker and network");
-  EXPECT_EQ(line(h.alarm("setter-a", "power", RuleKind::power, Priority::medium, {},
-                         Quantity::power),
-                 0),
-            "MAINS LOST Setter A since 02:14. Check the supply");
+  EXPECT_EQ(
+      line(h.alarm("", "broker", RuleKind::broker, Priority::high, {}, Quantity::temperature, ""),
+           {}),
+      "NO BROKER Saltmere since 02:14. Check broker and network");
+  EXPECT_EQ(
+      line(h.alarm("setter-a", "power", RuleKind::power, Priority::medium, {}, Quantity::power), 0),
+      "MAINS LOST Setter A since 02:14. Check the supply");
 }
 
 TEST_F(Lines, InFahrenheitDifferencesAreScaledOnly) {
@@ -67,14 +66,17 @@ TEST_F(Lines, InFahrenheitDifferencesAreScaledOnly) {
   high.trend = Trend::steady;
   EXPECT_EQ(line(high, 39'800),
             "TOO HOT Setter A 103.6 F steady (max 103.1) since 02:14. Open the door");
-  EXPECT_EQ(line(house.alarm("setter-a", "spread", RuleKind::spread, Priority::medium, 1'500),
-                 2'100),
-            "PROBES DISAGREE Setter A 3.8 F apart (max 2.7) since 02:14. Check both probes");
+  EXPECT_EQ(
+      line(house.alarm("setter-a", "spread", RuleKind::spread, Priority::medium, 1'500), 2'100),
+      "PROBES DISAGREE Setter A 3.8 F apart (max 2.7) since 02:14. Check both probes");
   EXPECT_EQ(line(house.alarm("setter-a", "dry", RuleKind::below, Priority::medium, 45'000,
                              Quantity::humidity),
                  38'000),
             "TOO DRY Setter A 38.0 % (min 45.0) since 02:14. Top up the water");
   EXPECT_EQ(value_text(-40'000, high, manner()), "-40.0 °F");
+  EXPECT_EQ(value_text(-17'800, high, manner()), "0.0 °F");
+  EXPECT_EQ(value_text(-20'050, high, manner()), "-4.1 °F");  // -4.09
+  EXPECT_EQ(value_text(42'861, high, manner()), "109.1 °F");  // 109.1498, rounded once
 }
 
 TEST_F(Lines, AValueJustPastItsLimitIsToldFromIt) {
@@ -120,8 +122,7 @@ TEST_F(Lines, MoreAlarmsAreCountedWhereThereIsRoom) {
 TEST_F(Lines, ControlCharactersAndOtherScriptsStayOut) {
   AlarmView high = house.high();
   high.cabinet_name = "A\n\x01 孵";
-  EXPECT_EQ(line(high, 39'800),
-            "TOO HOT A\\n\\x01 ? 39.8 C (max 39.5) since 02:14. Open the door");
+  EXPECT_EQ(line(high, 39'800), "TOO HOT A\\n\\x01 ? 39.8 C (max 39.5) since 02:14. Open the door");
 }
 
 TEST_F(Lines, NamesComeFromTheConfigurationWhereTheViewHasNone) {
