@@ -86,7 +86,7 @@ class Workshop:
         settings = self.folder / "mosquitto.conf"
         # No bound on what waits: a flood is to arrive whole, or nothing is compared.
         settings.write_text(f"listener {self.port} 127.0.0.1\nallow_anonymous true\n"
-                            "max_queued_messages 0\nlog_type error\n")
+                            "max_queued_messages 0\nset_tcp_nodelay true\nlog_type error\n")
         mosquitto = shutil.which("mosquitto") or "/usr/sbin/mosquitto"
         self.broker = Process([mosquitto, "-c", settings], self.folder / "broker.log")
         for _ in range(100):
@@ -131,7 +131,7 @@ class Workshop:
         self._clear()
         place = self.place("daemon")
         (place / "config.yaml").write_text(config_text)
-        env = dict(os.environ, CLUTCHWARD_PROFILES=str(place))
+        env = dict(os.environ, CLUTCHWARD_PROFILES=str(place / "none"))
         env.pop("JOURNAL_STREAM", None)
         return self._started([BUILD / "clutchwardd", "--config", place / "config.yaml",
                               "--state", place / "state"], place, env)
