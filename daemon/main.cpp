@@ -6,6 +6,7 @@
 #include <cstdlib>
 #include <iostream>
 
+#include "app/profile_folders.h"
 #include "app/start.h"
 
 int main(int argc, char** argv) {

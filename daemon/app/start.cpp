@@ -3,8 +3,6 @@
 
 #include <sysexits.h>
 
-#include <cstdlib>
-#include <filesystem>
 #include <iostream>
 
 #include "app/log.h"
@@ -13,11 +11,6 @@
 #include "store/real_files.h"
 
 namespace clutchward {
-
-std::vector<std::string> profile_folders() {
-  if (const char* set = std::getenv("CLUTCHWARD_PROFILES")) return {set};
-  return {CLUTCHWARD_PROFILES};
-}
 
 int start_daemon(const DaemonOptions& options, bool only_check) {
   Loaded loaded = load_settings(options.config, options.profiles);

@@ -8,9 +8,6 @@
 
 namespace clutchward {
 
-// Folders of shipped profiles: $CLUTCHWARD_PROFILES where set, else where they are installed.
-std::vector<std::string> profile_folders();
-
 // Reads everything and reports every fault on standard error; with `only_check` that is all.
 // 0, 78 for a bad configuration, 73 for a state folder that cannot be used.
 int start_daemon(const DaemonOptions& options, bool only_check);

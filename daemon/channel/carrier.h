@@ -43,6 +43,9 @@ struct CarrierParts {
 class Carrier {
  public:
   virtual ~Carrier() = default;
+  // What would keep every message from going out (a template that does not parse, a secret file
+  // that is not there), as a sentence; "" for nothing. Reads files, connects to nobody.
+  virtual std::string fault() const = 0;
   // One try. Ends within the time limits, and within about a second once `stop` is requested (then
   // the outcome is try_again). Called from one thread at a time; never throws.
   virtual Carried carry(const Notification& message, const std::stop_token& stop) = 0;

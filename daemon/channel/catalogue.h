@@ -3,6 +3,7 @@
 #pragma once
 
 #include <memory>
+#include <string>
 #include <vector>
 
 #include "channel/carrier.h"
@@ -16,5 +17,10 @@ std::unique_ptr<Carrier> make_email(const ChannelSettings& settings, const Carri
 
 // The carrier for these settings; nothing where no kind knows them.
 std::unique_ptr<Carrier> make_carrier(const ChannelSettings& settings, const CarrierParts& parts);
+
+// What is at fault with the channels of a configuration that its text alone does not show, one
+// sentence each, opened by where ("contacts.mara[0]: ..."). Reads the files that they name; for the
+// start and for checking a configuration, not for the loop.
+std::vector<std::string> channel_faults(const Settings& settings);
 
 }  // namespace clutchward

@@ -14,44 +14,57 @@ class Email final : public Carrier {
   Email(EmailChannel settings, const CarrierParts& parts)
       : settings_(std::move(settings)), parts_(parts) {}
 
+  std::string fault() const override {
+    const Result<Envelope> sealed = envelope();
+    return sealed ? "" : sealed.why();
+  }
   Carried carry(const Notification& message, const std::stop_token& stop) override;
 
  private:
-  Carried send(std::string mail, const std::string& from, const std::string& to,
-               const std::string& password, const std::stop_token& stop) const;
+  struct Envelope {
+    std::string from;
+    std::string to;
+    std::string password;
+  };
+  Result<Envelope> envelope() const;
+  Carried send(std::string mail, const Envelope& envelope, const std::stop_token& stop) const;
 
   EmailChannel settings_;
   CarrierParts parts_;
 };
 
-Carried failed(const std::string& why) { return {Outcome::failed, why, std::nullopt}; }
-
-Carried Email::carry(const Notification& message, const std::stop_token& stop) {
+Result<Email::Envelope> Email::envelope() const {
   const SmtpSettings& smtp = parts_.smtp;
-  if (smtp.url.empty()) return failed("smtp.url is not set: no mail can be sent");
-  const Result<std::string> from = mail_address(smtp.from, "smtp.from");
-  if (!from) return failed(from.why());
-  const Result<std::string> to = mail_address(settings_.address, "email");
-  if (!to) return failed(to.why());
+  if (smtp.url.empty()) return Refusal{"smtp.url is not set: no mail can be sent"};
+  Result<std::string> from = mail_address(smtp.from, "smtp.from");
+  if (!from) return Refusal{from.why()};
+  Result<std::string> to = mail_address(settings_.address, "email");
+  if (!to) return Refusal{to.why()};
   std::string password;
   if (!smtp.password_file.empty()) {
     Result<std::string> read = read_password(smtp.password_file);
-    if (!read) return failed(read.why());
+    if (!read) return Refusal{read.why()};
     password = std::move(*read);
   }
-  Result<std::string> mail = compose_mail(message, parts_.site, {smtp.from, settings_.address});
-  if (!mail) return failed(mail.why());
-  return send(std::move(*mail), *from, *to, password, stop);
+  return Envelope{std::move(*from), std::move(*to), std::move(password)};
 }
 
-Carried Email::send(std::string mail, const std::string& from, const std::string& to,
-                    const std::string& password, const std::stop_token& stop) const {
+Carried Email::carry(const Notification& message, const std::stop_token& stop) {
+  const Result<Envelope> sealed = envelope();
+  if (!sealed) return {Outcome::failed, sealed.why(), std::nullopt};
+  Result<std::string> mail =
+      compose_mail(message, parts_.site, {parts_.smtp.from, settings_.address});
+  if (!mail) return {Outcome::failed, mail.why(), std::nullopt};
+  return send(std::move(*mail), *sealed, stop);
+}
+
+Carried Email::send(std::string mail, const Envelope& envelope, const std::stop_token& stop) const {
   const SmtpSettings& smtp = parts_.smtp;
   Transfer transfer(parts_.limits, stop, "smtp,smtps");
   TextList recipients;
-  if (!recipients.add(to)) return {Outcome::try_again, "out of memory", std::nullopt};
+  if (!recipients.add(envelope.to)) return {Outcome::try_again, "out of memory", std::nullopt};
   transfer.set(CURLOPT_URL, smtp.url);
-  transfer.set(CURLOPT_MAIL_FROM, from);
+  transfer.set(CURLOPT_MAIL_FROM, envelope.from);
   transfer.set(CURLOPT_MAIL_RCPT, recipients.get());
   // With a certificate authority of its own even this machine's server is spoken to encrypted.
   const bool plain_allowed = is_loopback_url(smtp.url) && smtp.ca_file.empty();
@@ -60,7 +73,7 @@ Carried Email::send(std::string mail, const std::string& from, const std::string
   if (!smtp.ca_file.empty()) transfer.set(CURLOPT_CAINFO, smtp.ca_file);
   if (!smtp.user.empty()) {
     transfer.set(CURLOPT_USERNAME, smtp.user);
-    transfer.set(CURLOPT_PASSWORD, password);
+    transfer.set(CURLOPT_PASSWORD, envelope.password);
   }
   transfer.upload(std::move(mail));
   const CURLcode code = transfer.perform();

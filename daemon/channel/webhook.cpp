@@ -44,7 +44,7 @@ bool fit_for_name(std::string_view name) {
 // one (12 letters or more) of our headers, URL and body template is blotted out.
 std::string without_words_of(std::string said, std::string_view source) {
   constexpr std::string_view kWord =
-      "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~+/=:";
+      "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~+/";
   constexpr std::size_t kShortestToken = 12;
   constexpr std::string_view kBlot = "...";
   while (!source.empty()) {
@@ -69,6 +69,13 @@ class Webhook final : public Carrier {
  public:
   Webhook(WebhookChannel settings, const CarrierParts& parts)
       : settings_(std::move(settings)), parts_(parts) {}
+
+  std::string fault() const override {
+    Notification message;
+    message.id = "none";
+    const Result<Request> request = compose(message);
+    return request ? "" : request.why();
+  }
 
   Carried carry(const Notification& message, const std::stop_token& stop) override {
     Result<Request> request = compose(message);

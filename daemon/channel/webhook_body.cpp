@@ -3,7 +3,6 @@
 #include "channel/webhook_body.h"
 
 #include <algorithm>
-#include <array>
 #include <kainjow/mustache.hpp>
 #include <nlohmann/json.hpp>
 
@@ -15,12 +14,6 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 constexpr auto kReplace = Json::error_handler_t::replace;
-
-constexpr std::array<std::string_view, 4> kUrgencyWords = {"quiet", "low", "medium", "high"};
-
-std::string_view word_of(Urgency urgency) {
-  return kUrgencyWords.at(static_cast<std::size_t>(urgency));
-}
 
 constexpr std::string_view kUnreserved =
     "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~";
@@ -62,8 +55,7 @@ std::string_view event_word(const Notification& message) {
   for (const AlarmEvent& event : message.events)
     if (event.key == message.subject) found = &event;
   if (found == nullptr && !message.events.empty()) found = &message.events.back();
-  return found == nullptr ? std::string_view()
-                          : kEventNames.at(static_cast<std::size_t>(found->kind));
+  return found == nullptr ? std::string_view() : name_of(found->kind);
 }
 
 }  // namespace
@@ -81,7 +73,7 @@ std::string cloud_event(const Notification& message, const std::string& site) {
   Json& data = json["data"] = Json::object();
   data["first_line"] = message.first_line;
   data["message"] = message.message;
-  data["urgency"] = word_of(message.urgency);
+  data["urgency"] = name_of(message.urgency);
   data["episode"] = message.episode;
   data["events"] = Json::array();
   for (const AlarmEvent& event : message.events) data["events"].push_back(event_json(event));
@@ -103,7 +95,7 @@ Result<std::string> fill_template(const std::string& pattern, const Notification
   const std::pair<const char*, std::string> values[] = {
       {"first_line", message.first_line},
       {"message", message.message},
-      {"urgency", std::string(word_of(message.urgency))},
+      {"urgency", std::string(name_of(message.urgency))},
       {"episode", message.episode},
       {"contact", message.contact},
       {"id", message.id},

@@ -1,4 +1,6 @@
 // Who there is: cabinets made known by the configuration, a batch or a message, and their probes.
+#include <algorithm>
+
 #include "base/limits.h"
 #include "engine/world.h"
 
@@ -50,6 +52,14 @@ World::World(Settings from, Zone in_zone, Moment start, bool is_linked)
 CabinetWatch* find_cabinet(World& world, const std::string& id) {
   const auto found = world.cabinet_by_id.find(id);
   return found == world.cabinet_by_id.end() ? nullptr : world.cabinets[found->second].get();
+}
+
+std::vector<CabinetWatch*> in_order(World& world) {
+  std::vector<CabinetWatch*> all;
+  for (auto& cabinet : world.cabinets) all.push_back(cabinet.get());
+  std::sort(all.begin(), all.end(),
+            [](const CabinetWatch* a, const CabinetWatch* b) { return a->id < b->id; });
+  return all;
 }
 
 CabinetWatch* cabinet_of(World& world, const std::string& id) {

@@ -205,7 +205,12 @@ Reply cool(World& world, CabinetWatch& cabinet, const Command& command) {
   return {command.id, true, ""};
 }
 
-Reply start_batch(World& world, CabinetWatch& cabinet, const Command& command) {
+Reply start_batch(World& world, const Command& command) {
+  if (!valid_id(command.cabinet))
+    return refused(command, command.cabinet.empty()
+                                ? "which cabinet?"
+                                : "cabinet " + quoted(command.cabinet) +
+                                      " cannot be an id: 1 to 64 bytes without blanks, '/', '+', '#'");
   if (!valid_id(command.batch))
     return refused(command, "batch " + quoted(command.batch) +
                                 " cannot be an id: 1 to 64 bytes without blanks, '/', '+', '#'");
@@ -221,6 +226,10 @@ Reply start_batch(World& world, CabinetWatch& cabinet, const Command& command) {
   }
   if (command.eggs && *command.eggs <= 0)
     return refused(command, "eggs is " + std::to_string(*command.eggs) + "; expected at least 1");
+  // Only now: a refused command makes no cabinet known.
+  CabinetWatch* const known = cabinet_of(world, command.cabinet);
+  if (known == nullptr) return refused(command, "max_cabinets are known already");
+  CabinetWatch& cabinet = *known;
   if (cabinet.batches.size() >= limits::kBatchesPerCabinet)
     return refused(command, "this cabinet holds " + std::to_string(limits::kBatchesPerCabinet) +
                                 " batches already");
@@ -238,10 +247,10 @@ Reply start_batch(World& world, CabinetWatch& cabinet, const Command& command) {
 Reply move_batch(World& world, CabinetWatch& from, BatchWatch& batch, const Command& command) {
   const std::string& to_id = command.to.empty() ? command.cabinet : command.to;
   if (!valid_id(to_id)) return refused(command, "to which cabinet? " + quoted(to_id) + " is no id");
+  if (batch.ended) return refused(command, "batch " + quoted(batch.id) + " has ended");
   CabinetWatch* to = cabinet_of(world, to_id);
   if (to == nullptr) return refused(command, "max_cabinets are known already");
   if (to == &from) return refused(command, "batch " + quoted(batch.id) + " is there already");
-  if (batch.ended) return refused(command, "batch " + quoted(batch.id) + " has ended");
   std::unique_ptr<BatchWatch> moved;
   for (auto& each : from.batches)
     if (each.get() == &batch) moved = std::move(each);
@@ -291,9 +300,8 @@ Reply carry_out(World& world, const Command& command) {
   if (command.deed == Deed::message_test) return test_message(world, command);
   if (command.deed == Deed::batch_move || command.deed == Deed::batch_end)
     return on_batch(world, command);
-  const bool starts = command.deed == Deed::batch_start && valid_id(command.cabinet);
-  CabinetWatch* cabinet =
-      starts ? cabinet_of(world, command.cabinet) : find_cabinet(world, command.cabinet);
+  if (command.deed == Deed::batch_start) return start_batch(world, command);
+  CabinetWatch* cabinet = find_cabinet(world, command.cabinet);
   // The site's own alarm answers without a cabinet.
   if (cabinet == nullptr && command.cabinet.empty() && !command.alarm.empty())
     cabinet = &world.site();
@@ -306,7 +314,6 @@ Reply carry_out(World& world, const Command& command) {
     case Deed::attend: return attend(world, *cabinet, command);
     case Deed::attended: return attended(world, *cabinet, command);
     case Deed::cool: return cool(world, *cabinet, command);
-    case Deed::batch_start: return start_batch(world, *cabinet, command);
     case Deed::turned:
       turned(world, *cabinet, false);
       after_change(world, *cabinet);

@@ -53,7 +53,10 @@ void rebind_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch,
     return;
   }
   if (!batch.set) return;
+  const bool was_open = batch.window_open;
+  batch.window_open = false;
   find_window(world, batch);
+  if (was_open && !batch.window_open) close_window(world, cabinet, batch);
   bind_stage(world, cabinet, batch);
 }
 
@@ -63,12 +66,7 @@ void begin_batches(World& world) {
   for (const BatchSettings& from : world.settings.batches)
     if (!world.home_of_batch.contains(from.id) && !world.ended_batches.contains(from.id))
       start_from_settings(world, from);
-  // By index: a batch may make a new cabinet known.
-  std::vector<CabinetWatch*> in_order;
-  for (auto& cabinet : world.cabinets) in_order.push_back(cabinet.get());
-  std::sort(in_order.begin(), in_order.end(),
-            [](const CabinetWatch* a, const CabinetWatch* b) { return a->id < b->id; });
-  for (CabinetWatch* cabinet : in_order) {
+  for (CabinetWatch* cabinet : in_order(world)) {
     for (auto& batch : cabinet->batches) begin_if_due(world, *cabinet, *batch);
     reschedule(world, *cabinet);
   }
@@ -97,7 +95,7 @@ void reconfigure(World& world, const Settings& settings, const Zone& zone) {
   world.old_book = std::move(world.book);
   world.book = std::make_unique<RuleBook>(world.settings);
   for (const auto& [id, unused] : world.settings.cabinets) cabinet_of(world, id);
-  for (auto& cabinet : world.cabinets) {
+  for (CabinetWatch* cabinet : in_order(world)) {
     bind_cabinet(world, *cabinet);
     renew_turning(world, *cabinet);
     bind_machine_rules(world, *cabinet);

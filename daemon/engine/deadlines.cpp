@@ -62,21 +62,21 @@ void consider_slot(const World& world, const CabinetWatch& cabinet, BatchWatch* 
     consider(first, life.out_of_service->until, batch, &slot, Item::out);
 }
 
-Steady own_due(const CabinetWatch& cabinet, Steady now) {
+Steady own_due(const CabinetWatch& cabinet) {
   Steady due = kNever;
   if (cabinet.attending) due = std::min(due, cabinet.attending_until);
   if (cabinet.cooling) due = std::min(due, cabinet.cooling_ends);
-  if (cabinet.cooling_until > now) due = std::min(due, cabinet.cooling_until);
+  if (cabinet.cooling_until != Steady{}) due = std::min(due, cabinet.cooling_until);
   return due;
 }
 
 // The first of the cabinet's deadlines on the steady clock, or of both clocks.
 Due first_due(World& world, CabinetWatch& cabinet, bool with_calendar) {
   Due first;
-  consider(first, own_due(cabinet, world.present.steady), nullptr, nullptr, Item::own);
+  consider(first, own_due(cabinet), nullptr, nullptr, Item::own);
   for (Slot& slot : cabinet.slots) consider_slot(world, cabinet, nullptr, slot, first);
   for (auto& batch : cabinet.batches) {
-    if (batch->cooling_until > world.present.steady)
+    if (batch->cooling_until != Steady{})
       consider(first, batch->cooling_until, batch.get(), nullptr, Item::own);
     if (with_calendar && world.present.wall_trusted) {
       const Wall next = next_calendar(world, *batch);
@@ -108,7 +108,8 @@ void fire_own(World& world, CabinetWatch& cabinet) {
     end_cooling(world, cabinet);
     return;
   }
-  renew_suppression(world, cabinet);  // a recovery has ended
+  cabinet.cooling_until = Steady{};
+  renew_suppression(world, cabinet);
 }
 
 void fire_condition(World& world, CabinetWatch& cabinet, BatchWatch* batch, Slot& slot) {
@@ -176,7 +177,9 @@ void fire(World& world, CabinetWatch& cabinet, const Due& due) {
     if (due.slot->former) drop_closed_formers(cabinet, due.batch);
   } else if (due.batch == nullptr) {
     fire_own(world, cabinet);
-  } else if (due.batch->cooling_until == world.present.steady) {
+  } else if (due.batch->cooling_until != Steady{} &&
+             due.batch->cooling_until <= world.present.steady) {
+    due.batch->cooling_until = Steady{};
     renew_suppression(world, cabinet);
     if (next_calendar(world, *due.batch) <= world.present.wall && world.present.wall_trusted)
       fire_calendar(world, cabinet, *due.batch);

@@ -73,16 +73,16 @@ void Engine::link(bool up, Moment now) {
   if (world.linked == up) return;
   world.linked = up;
   world.link_changed_at = world.present.steady;
-  for (auto& cabinet : world.cabinets) {
+  for (CabinetWatch* cabinet : in_order(world)) {
     visit(*cabinet, [&](BatchWatch*, Slot& slot) {
       // After the connection came back, silence is no news until the rule's time has passed anew.
       slot.broker_hold = slot.rule->kind == RuleKind::silent || slot.rule->kind == RuleKind::turning;
     });
     renew_suppression(world, *cabinet);
+    if (cabinet->id.empty())
+      for (Slot& slot : cabinet->slots) follow(world, *cabinet, nullptr, slot);
     reschedule(world, *cabinet);
   }
-  for (Slot& slot : world.site().slots) follow(world, world.site(), nullptr, slot);
-  reschedule(world, world.site());
 }
 
 void Engine::configure(const Settings& settings, const Zone& zone, Moment now) {

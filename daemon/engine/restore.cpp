@@ -88,13 +88,18 @@ Rule former_rule(const std::string& id, const Reader& in) {
     if (kRuleKindNames[i] == in.text("kind")) rule.kind = static_cast<RuleKind>(i);
   for (const Priority priority : {Priority::low, Priority::medium, Priority::high})
     if (name_of(priority) == in.text("priority")) rule.priority = priority;
+  rule.quantity = quantity_named(in.text("quantity")).value_or(Quantity::temperature);
   rule.limit = in.milli("limit");
+  rule.offset = in.milli("offset");
   return rule;
 }
 
 void load_slots(const Reader& in, std::vector<Slot>& slots,
                 std::vector<std::unique_ptr<Rule>>& formers) {
-  for (Slot& slot : slots) slot.warming = slot.suppressed = false;
+  for (Slot& slot : slots) {
+    slot.warming = slot.suppressed = false;
+    slot.life.reset();  // what binding began is judged again, and told, by the state's own clock
+  }
   const Tree* alarms = in.tree("alarms");
   if (alarms == nullptr) return;
   for (const auto& [id, tree] : alarms->members) {
@@ -103,15 +108,14 @@ void load_slots(const Reader& in, std::vector<Slot>& slots,
                                [](const Slot& slot, const std::string& key) { return slot.rule->id < key; });
     auto life = load_life(each);
     if (at == slots.end() || at->rule->id != id) {
-      // Its rule is not in force now: kept for a person to reset, where it is still open.
-      if (!life->open) continue;
+      // Its rule is not in force now: what a person has still to answer or has said is kept.
+      life->condition = false;
+      if (life->normal()) continue;
       formers.push_back(std::make_unique<Rule>(former_rule(id, each)));
       Slot slot;
       slot.rule = formers.back().get();
       slot.former = true;
       at = slots.insert(at, std::move(slot));
-      life->active = life->condition = false;
-      life->due = life->returns = life->holds_until = kNever;
     }
     at->warming = each.flag("warming") && !at->former;
     at->limit_held_since = each.time("limit_held_since");
@@ -166,6 +170,10 @@ void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
   cabinet.attending_by = in.text("attending_by");
   load_probes(world, in, cabinet);
   if (const Tree* seen = in.tree("temperature")) load_seen(in.inside(*seen), cabinet.temperature);
+  if (const Tree* seen = in.tree("humidity"))
+    load_seen(in.inside(*seen), *(cabinet.humidity = std::make_unique<Seen>()));
+  if (const Tree* seen = in.tree("wet_bulb"))
+    load_seen(in.inside(*seen), *(cabinet.wet_bulb = std::make_unique<Seen>()));
   bind_machine_rules(world, cabinet);
   load_slots(in, cabinet.slots, cabinet.former_rules);
 }
@@ -242,13 +250,20 @@ std::vector<std::string> restore_world(World& world,
     if (!why.empty()) findings.push_back(why);
   }
   load_answers(world, kept);
-  for (auto& cabinet : world.cabinets) {
+  // What binding told on the way was told before the state was laid over it; what a suppression
+  // that ended meanwhile brings is news.
+  world.events.clear();
+  for (CabinetWatch* cabinet : in_order(world)) {
+    // The configuration may have changed meanwhile: alarms of rules that are gone return now.
+    visit(*cabinet, [&](BatchWatch* batch, Slot& slot) {
+      if (!slot.former || !slot.life) return;
+      const auto context = context_of(world, *cabinet, batch, slot);
+      emit(world, *cabinet, batch, slot, take_out(*slot.life, context));
+    });
     renew_suppression(world, *cabinet);
     drop_finished(world, *cabinet);
     reschedule(world, *cabinet);
   }
-  // What binding told on the way was told before the state was laid over it.
-  world.events.clear();
   return findings;
 }
 

@@ -44,7 +44,7 @@ Tree save_life(const World& world, const Life& life) {
   out.flag("open", life.open);
   out.flag("awaiting_value", life.awaiting_value);
   out.flag("kept_quiet", life.kept_quiet);
-  if (life.condition) {
+  if (life.condition || life.active) {  // `since` is told until the alarm has returned
     out.time("condition_from", life.condition_from);
     out.time("true_since", life.true_since);
   }
@@ -84,11 +84,14 @@ Tree save_slots(const World& world, const std::vector<Slot>& slots) {
     more.flag("warming", slot.warming);
     if (slot.limit_held) more.time("limit_held_since", slot.limit_held_since);
     more.flag("suppressed", slot.suppressed);
-    if (slot.former) {  // its rule stands nowhere else
-      more.flag("former", true);
+    // Its rule may stand nowhere else by the time it is read.
+    if (slot.former || (slot.life && slot.life->open)) {
+      more.flag("former", slot.former);
       more.text("kind", std::string(name_of(slot.rule->kind)));
       more.text("priority", std::string(name_of(slot.rule->priority)));
+      more.text("quantity", std::string(name_of(slot.rule->quantity)));
       more.milli("limit", slot.rule->limit);
+      more.milli("offset", slot.rule->offset);
     }
     for (auto& [key, value] : more.take().members) tree.add(key, std::move(value));
     if (!tree.members.empty()) all.add(slot.rule->id, std::move(tree));
@@ -119,7 +122,7 @@ Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
   out.flag("machine_turns", cabinet.machine_turns);
   out.flag("cooling_reported", cabinet.cooling_reported);
   if (cabinet.cooling) out.time("cooling_ends", cabinet.cooling_ends);
-  if (cabinet.cooling_until > world.present.steady) out.time("cooling_until", cabinet.cooling_until);
+  if (cabinet.cooling_until != Steady{}) out.time("cooling_until", cabinet.cooling_until);
   if (cabinet.power) out.text("power", *cabinet.power ? "on" : "off");
   if (cabinet.power && !*cabinet.power) out.time("power_lost_at", cabinet.power_lost_at);
   if (cabinet.attending) {
@@ -127,6 +130,8 @@ Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
     out.text("attending_by", cabinet.attending_by);
   }
   if (cabinet.temperature.known) out.tree("temperature", save_seen(world, cabinet.temperature));
+  if (cabinet.humidity) out.tree("humidity", save_seen(world, *cabinet.humidity));
+  if (cabinet.wet_bulb) out.tree("wet_bulb", save_seen(world, *cabinet.wet_bulb));
   Tree probes = Tree::list();
   for (const Probe& probe : cabinet.probes) {
     if (!probe.heard) continue;
@@ -155,7 +160,7 @@ Tree save_batch(const World& world, const CabinetWatch& cabinet, const BatchWatc
   if (batch.turning_due) out.time("turning_due_since", batch.turning_due_since);
   out.flag("window_open", batch.window_open);
   if (batch.set && batch.window_edge != Wall::max()) out.wall("window_edge", batch.window_edge);
-  if (batch.cooling_until > world.present.steady) out.time("cooling_until", batch.cooling_until);
+  if (batch.cooling_until != Steady{}) out.time("cooling_until", batch.cooling_until);
   out.tree("alarms", save_slots(world, batch.slots));
   return out.take();
 }

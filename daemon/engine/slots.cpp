@@ -238,13 +238,17 @@ void bind_rules(World& world, CabinetWatch& cabinet, BatchWatch* batch, const Ru
       if (slot.life) adopt(formers, slot);
       continue;
     }
+    const bool was_suppressed = slot.suppressed;
     slot.suppressed = !reasons(world, cabinet, batch, slot).empty();
+    if (slot.suppressed && !was_suppressed && slot.life) hold(*slot.life, world.present.steady);
     follow_limit_held(world, cabinet, batch, slot);
-    if (slot.life) {
-      const auto context = context_of(world, cabinet, batch, slot);
-      emit(world, cabinet, batch, slot, delay_changed(*slot.life, context));
-    }
+    // Judged first: by the new limit there may be nothing left to raise.
     follow(world, cabinet, batch, slot);
+    if (!slot.life) continue;
+    const auto context = context_of(world, cabinet, batch, slot);
+    const bool goes_on = was_suppressed && !slot.suppressed && slot.life->held;
+    emit(world, cabinet, batch, slot,
+         goes_on ? go_on(*slot.life, context) : delay_changed(*slot.life, context));
   }
   drop_closed_formers(cabinet, batch);
   cabinet.quiet = false;

@@ -51,7 +51,7 @@ struct BatchWatch {
   Steady turning_due_since{};
   bool window_open = false;              // a cooling window
   Wall window_edge{};                    // its end, or the next beginning
-  Steady cooling_until{};                // recovery after a cooling
+  Steady cooling_until{};                // recovery after a cooling; Steady{} : none runs
   std::vector<Slot> slots;               // sorted by rule id
 
   const Stage& present() const { return profile->stages[stage]; }
@@ -145,6 +145,9 @@ struct World {
 // The cabinet of that id, made known now where it is new; none past max_cabinets.
 CabinetWatch* cabinet_of(World& world, const std::string& id);
 CabinetWatch* find_cabinet(World& world, const std::string& id);
+// All of them by id, the site first: what touches every cabinet does so in the order of section 1,
+// whoever came to be known first.
+std::vector<CabinetWatch*> in_order(World& world);
 std::uint32_t name_of_probe(World& world, const std::string& name);
 // The place of a probe's readings in cabinet.probes; none past the limit.
 std::optional<std::uint32_t> probe_of(World& world, CabinetWatch& cabinet, const std::string& name,

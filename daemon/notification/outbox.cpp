@@ -17,7 +17,8 @@ using namespace std::chrono_literals;
 // at once and a dead one is not hammered (our own choice).
 constexpr Span kFirstWait = 1s;
 constexpr Span kLongestWait = 5min;
-// A message that cannot work is tried this seldom: only a changed configuration can help it.
+// A refusal is tried again as well, since many are mistakes soon mended (a receiver that is being
+// set up answers 404); but less and less, down to this seldom.
 constexpr Span kFailedWait = 1h;
 // The most that a server may ask us to wait: an alarm an hour late is no alarm.
 constexpr Span kLongestAsked = 1h;
@@ -39,10 +40,10 @@ int rank_of(Urgency urgency) {
   return 2;
 }
 
-Span back_off(int tries) {
+Span back_off(int tries, Span longest) {
   Span wait = kFirstWait;
-  for (int i = 1; i < tries && wait < kLongestWait; ++i) wait *= 2;
-  return std::min(wait, kLongestWait);
+  for (int i = 1; i < tries && wait < longest; ++i) wait *= 2;
+  return std::min(wait, longest);
 }
 
 Tree tree_of(std::uint64_t number, const Outbox::Entry& entry, const kept::Clocks& clocks) {
@@ -152,12 +153,9 @@ void Outbox::report(const DeliveryReport& report, Moment now) {
   if (entry.due) return;  // it is already waiting: a second word on the same try
   ++entry.tries;
   entry.last_answer = printable(report.detail, kAnswerBytes);
-  Span wait = back_off(entry.tries);
+  entry.failed = report.outcome == Outcome::failed;
+  Span wait = back_off(entry.tries, entry.failed ? kFailedWait : kLongestWait);
   if (report.retry_after) wait = std::clamp(*report.retry_after, kFirstWait, kLongestAsked);
-  if (report.outcome == Outcome::failed) {
-    entry.failed = true;
-    wait = kFailedWait;
-  }
   set_due(number, entry, now.steady + wait);
   changed_.insert(number);
 }

@@ -95,9 +95,12 @@ void Announcer::State::send(const Rings& list, const std::vector<Quiet>& news,
   Views views;
   std::vector<std::string> told_now;
   for (const Ring& ring : list) {
-    views.alarms.emplace(ring.key, view_of(ring.events.back(), lookup));
-    if (views.cabinets.count(ring.key.cabinet) == 0)
-      views.cabinets.emplace(ring.key.cabinet, lookup.of_cabinet(ring.key.cabinet));
+    const AlarmView& view =
+        views.alarms.emplace(ring.key, view_of(ring.events.back(), lookup)).first->second;
+    // Two, where the batch has moved since.
+    for (const std::string& cabinet : {ring.key.cabinet, view.key.cabinet})
+      if (views.cabinets.count(cabinet) == 0)
+        views.cabinets.emplace(cabinet, lookup.of_cabinet(cabinet));
     for (const std::string& contact : ring.contacts) {
       if (channels_of(contact).empty()) continue;
       bundles[contact].rings.push_back(&ring);

@@ -75,7 +75,7 @@ void Store::gather_waiting() {
 StoreStatus Store::status() const {
   const std::lock_guard lock(mutex_);
   StoreStatus status = status_;
-  status.waiting = waiting_.size() + in_hand_;
+  status.waiting = waiting_.size();
   return status;
 }
 
@@ -128,7 +128,6 @@ std::vector<Turn> Store::next_turns(bool& probing, bool& stopping) {
   const auto end = waiting_.begin() + static_cast<std::ptrdiff_t>(count);
   std::vector<Turn> turns(std::make_move_iterator(waiting_.begin()), std::make_move_iterator(end));
   waiting_.erase(waiting_.begin(), end);
-  in_hand_ = in_trouble ? in_hand_ + count : count;
   probing = std::exchange(probing_, false);
   stopping = stopping_;
   return turns;
@@ -171,7 +170,6 @@ void Store::publish(bool proven) {
     now.saved = ledger_->saved();
     now.proofs = status_.proofs + (proven ? 1 : 0);
     std::vector<std::string> notes = ledger_->take_notes();
-    if (now.writable) in_hand_ = 0;
     if (now == status_ && notes.empty()) return;
     status_ = std::move(now);
     saved_ = status_.saved;

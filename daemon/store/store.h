@@ -25,7 +25,7 @@ struct StoreStatus {
   // False: the disk is full or nearly so, and the space kept for that has been given up.
   bool has_reserve = true;
   std::uint64_t saved = 0;
-  std::size_t waiting = 0;  // turns not saved yet
+  std::size_t waiting = 0;  // turns in the queue, not yet in the thread's hands
   // Rises with every group saved and every probe that went well.
   std::uint64_t proofs = 0;
   bool operator==(const StoreStatus&) const = default;
@@ -83,7 +83,6 @@ class Store {
   mutable std::mutex mutex_;
   std::condition_variable wake_;
   std::deque<Turn> waiting_;
-  std::size_t in_hand_ = 0;  // taken from waiting_, not saved
   std::uint64_t last_submitted_ = 0;
   bool probing_ = false;
   bool stopping_ = false;

@@ -51,7 +51,7 @@ class OwnReader {
     tree.kind = Tree::Kind::list;
     do {
       if (!take("- ")) return false;
-      tree.members.emplace_back();
+      tree.members.emplace_back(std::string(), Tree());
       if (!read_item(indent + 2, depth + 1, tree.members.back().second)) return false;
     } while (enter_line(indent));
     return true;
@@ -60,7 +60,7 @@ class OwnReader {
   bool read_map(int indent, int depth, Tree& tree) {
     tree.kind = Tree::Kind::map;
     do {
-      tree.members.emplace_back();
+      tree.members.emplace_back(std::string(), Tree());
       auto& [key, value] = tree.members.back();
       if (!read_key(key) || !read_value(indent, depth, value)) return false;
     } while (enter_line(indent));

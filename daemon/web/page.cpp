@@ -23,14 +23,18 @@ constexpr std::string_view kAlarmPartial =
 {{/who}}</div>
 )";
 
-// Control characters and bytes that are no UTF-8 have no place in a document.
+// Control characters and bytes that are no UTF-8 have no place in a document; a number and its
+// degrees stay on one line.
 std::string clean(std::string_view text) {
   std::string out;
   while (!text.empty()) {
     const utf8::Character next = utf8::first(text);
     const bool odd = next.bytes == 0 || next.code < 0x20 || (next.code >= 0x7f && next.code < 0xa0);
     const std::size_t bytes = std::max<std::size_t>(next.bytes, 1);
-    odd ? out.append("\xEF\xBF\xBD") : out.append(text.substr(0, bytes));
+    if (text.starts_with(" °"))
+      out += "\u00a0";
+    else
+      out += odd ? "\xEF\xBF\xBD" : text.substr(0, bytes);
     text.remove_prefix(bytes);
   }
   return out;

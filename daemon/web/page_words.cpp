@@ -225,7 +225,7 @@ std::vector<std::string> PageWords::doubts() const {
     if (watch_.broker_since)
       text += " since " + clock(*watch_.broker_since) + " (" +
               about(watch_.now - *watch_.broker_since) + ")";
-    doubts.push_back(text + ": no new readings can come. " + watch_.broker_trouble);
+    doubts.push_back(text + ": no new readings can come" + because(watch_.broker_trouble));
   }
   if (!watch_.store_writable)
     doubts.push_back("What happens now cannot be saved" + because(watch_.store_trouble));

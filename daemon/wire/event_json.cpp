@@ -26,7 +26,7 @@ Json event_json(const AlarmEvent& event) {
   json["cabinet"] = text(event.key.cabinet);
   json["batch"] = text(event.key.batch);
   json["alarm"] = event.key.alarm;
-  json["event"] = kEventNames.at(static_cast<std::size_t>(event.kind));
+  json["event"] = name_of(event.kind);
   json["value"] = number(event.value);
   json["limit"] = number(event.limit);
   json["worst"] = number(event.worst);

@@ -37,16 +37,19 @@ inline Wall at_of(std::uint64_t turn) {
   return Wall(std::chrono::seconds(1772355600 + turn));
 }
 
-inline Entries entries_after(std::uint64_t turn) {
-  Entries entries;
-  for (std::uint64_t i = 1; i <= turn; ++i)
-    for (Change& change : changes_of(i)) {
+inline const Entries& entries_after(std::uint64_t turn) {
+  static std::vector<Entries> after(1);
+  while (after.size() <= turn) {
+    Entries next = after.back();
+    for (Change& change : changes_of(after.size())) {
       if (change.value)
-        entries[change.key] = std::move(*change.value);
+        next[change.key] = std::move(*change.value);
       else
-        entries.erase(change.key);
+        next.erase(change.key);
     }
-  return entries;
+    after.push_back(std::move(next));
+  }
+  return after[turn];
 }
 
 }  // namespace clutchward::workload

@@ -49,7 +49,7 @@ const answers = {
     more();
   },
   "/echo": (request, reply, body) =>
-    reply.writeHead(400).end(JSON.stringify([request.url, request.rawHeaders, body])),
+    reply.writeHead(400).end(`${request.url} ${request.headers.authorization} ${body}`),
 };
 
 const server = http.createServer((request, reply) => {

@@ -194,6 +194,7 @@ class WebhookTest(unittest.TestCase):
         self.assertEqual(report["outcome"], "failed")
         for secret in ("urltoken", "querytoken", "headertoken", "bodytoken", OLD[6:]):
             self.assertNotIn(secret, report["detail"])
+        self.assertEqual(report["detail"], 'HTTP 400: /echo/...?k=... Bearer ... {\\"token\\":\\"...\\"}')
 
     def test_a_secret_file_at_fault_is_said_without_its_content(self):
         path = self.secret_file("not a secret!")

@@ -1,0 +1,135 @@
+// Saltmere, made up for tests: cabinets in every standing, and a door that the test answers
+// through. No engine: the values are set by hand and do not add up to a day's work.
+#pragma once
+
+#include <gtest/gtest.h>
+
+#include <map>
+#include <utility>
+#include <vector>
+
+#include "web/web_door.h"
+
+namespace clutchward::test {
+
+inline Wall at(const char* text) {
+  const auto time = parse_rfc3339(text);
+  EXPECT_TRUE(time.has_value()) << text;
+  return time.value_or(Wall{});
+}
+
+inline Zone dublin() {
+  return Zone("Europe/Dublin", {{Wall{}, std::chrono::hours{0}, "GMT"},
+                                {at("2026-03-29T01:00:00Z"), std::chrono::hours{1}, "IST"}});
+}
+
+inline const char* const kNow = "2026-03-13T09:12:05.000Z";
+
+inline AlarmView alarm(const std::string& cabinet, const std::string& batch, const std::string& id,
+                       AlarmState state, Priority priority = Priority::high) {
+  AlarmView view;
+  view.key = {cabinet, batch, id};
+  view.state = state;
+  view.priority = priority;
+  view.active = state == AlarmState::unacknowledged || state == AlarmState::acknowledged;
+  view.acknowledged = state == AlarmState::acknowledged;
+  view.latched = state == AlarmState::latched;
+  if (view.active) {
+    view.since = view.raised_at = at("2026-03-13T09:00:00Z");
+    view.episode = id + "-1";
+  }
+  return view;
+}
+
+inline CabinetView cabinet(const std::string& id, const std::string& name, Milli temperature) {
+  CabinetView view;
+  view.id = id;
+  view.name = name;
+  view.no_data = false;
+  view.temperature = view.hottest = view.coldest = temperature;
+  view.last_reading = at("2026-03-13T09:12:01Z");
+  view.trend = Trend::steady;
+  view.probes.push_back(
+      {"top", Quantity::temperature, Part::air, temperature, view.last_reading, true});
+  BatchView batch;
+  batch.id = "hens-" + id;
+  batch.profile = "hen";
+  batch.name = "Domestic hen";
+  batch.set_at = at("2026-03-01T08:00:00Z");
+  batch.set = true;
+  batch.day = 12.05;
+  batch.days = 21;
+  batch.stage = "setting";
+  batch.target = 37'500;
+  view.batches.push_back(batch);
+  return view;
+}
+
+inline std::vector<CabinetView> saltmere() {
+  CabinetView hot = cabinet("setter-a", "Setter A", 39'800);
+  hot.trend = Trend::rising;
+  hot.humidity = 55'250;
+  AlarmView high = alarm("setter-a", "hens-setter-a", "high", AlarmState::unacknowledged);
+  high.value = 39'800;
+  high.limit = 39'500;
+  high.worst = 40'100;
+  hot.alarms = {high, alarm("setter-a", "hens-setter-a", "low", AlarmState::normal)};
+
+  CabinetView held = cabinet("hatcher-1", "Hatcher 1", 36'000);
+  AlarmView cool =
+      alarm("hatcher-1", "hens-hatcher-1", "cool", AlarmState::acknowledged, Priority::medium);
+  cool.kind = RuleKind::below;
+  cool.value = 36'000;
+  cool.limit = 36'100;
+  cool.acknowledged_by = "mara";
+  cool.acknowledged_at = at("2026-03-13T09:05:00Z");
+  held.alarms = {cool};
+
+  CabinetView silent = cabinet("setter-c", "Setter C", 37'400);
+  silent.no_data = true;
+  silent.last_reading = at("2026-03-13T09:08:00Z");
+  CabinetView empty = cabinet("setter-d", "Setter D", 37'500);
+  empty.batches.clear();
+  return {cabinet("setter-b", "Setter B", 37'500), empty, silent, held, hot};
+}
+
+inline WatchView watch() {
+  WatchView view;
+  view.version = "0.1.0";
+  view.site = "Saltmere";
+  view.zone = dublin();
+  view.now = at(kNow);
+  view.uptime = std::chrono::hours{26};
+  view.broker_linked = true;
+  view.broker_since = at("2026-03-12T07:12:00Z");
+  view.channels.push_back({"mara", "email", 3, 0, 0, at("2026-03-13T09:00:02Z"), ""});
+  view.intake.accepted = 12'345;
+  view.intake.rejected = {{"broken_json", 2}, {"implausible", 1}};
+  return view;
+}
+
+// The door of a site that stands still. Commands are kept; the test answers them when it likes.
+struct FakeSite {
+  std::vector<CabinetView> cabinets = saltmere();
+  WatchView watch_view = watch();
+  bool answer_at_once = false;
+  std::vector<std::pair<Command, std::function<void(Reply)>>> commands;
+
+  WebDoor door() {
+    WebDoor door;
+    door.cabinets = [this] { return cabinets; };
+    door.cabinet = [this](const std::string& id) -> std::optional<CabinetView> {
+      for (const CabinetView& each : cabinets)
+        if (each.id == id) return each;
+      return std::nullopt;
+    };
+    door.command = [this](const Command& command, const std::function<void(Reply)>& reply) {
+      commands.emplace_back(command, reply);
+      if (answer_at_once) reply({command.id, true, ""});
+    };
+    door.watch = [this] { return watch_view; };
+    return door;
+  }
+};
+
+}  // namespace clutchward::test

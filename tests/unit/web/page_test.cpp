@@ -1,0 +1,192 @@
+// The page as a document: well-formed whatever the names are, no script, and the answers that a
+// person comes for.
+#include "web/page.h"
+
+#include <gmock/gmock.h>
+
+#include <set>
+
+#include "base/limits.h"
+#include "base/text.h"
+#include "fake_site.h"
+
+namespace clutchward {
+namespace {
+
+using testing::HasSubstr;
+using testing::Not;
+
+// The page with plain blanks before its degrees.
+std::string page_of(const WatchView& watch, const std::vector<CabinetView>& cabinets) {
+  std::string page = page_html(watch, cabinets);
+  EXPECT_THAT(page, Not(HasSubstr(" °")));
+  for (auto found = page.find("\u00a0°"); found != page.npos; found = page.find("\u00a0°", found))
+    page.replace(found, 2, " ");
+  return page;
+}
+
+// The elements' names in order, closing ones with a slash; fails the test where tags do not match,
+// an attribute is not quoted or a stray '<', '>' or '&' stands in the text.
+std::vector<std::string> shape(const std::string& html) {
+  static const std::set<std::string> kVoid = {"meta", "link", "!doctype"};
+  std::vector<std::string> tags;
+  std::vector<std::string> open;
+  std::size_t at = 0;
+  while (at < html.size()) {
+    if (html[at] == '&') {
+      const auto end = html.find(';', at);
+      EXPECT_TRUE(end != std::string::npos && end - at <= 7) << html.substr(at, 20);
+      ++at;
+    } else if (html[at] != '<') {
+      EXPECT_NE(html[at], '>') << html.substr(at > 20 ? at - 20 : 0, 40);
+      ++at;
+    } else {
+      const auto end = html.find('>', at);
+      const std::string inside = html.substr(at + 1, end - at - 1);
+      EXPECT_EQ(inside.find('<'), std::string::npos) << inside;
+      EXPECT_EQ(std::count(inside.begin(), inside.end(), '"') % 2, 0) << inside;
+      const std::string name = inside.substr(0, inside.find(' '));
+      tags.push_back(name);
+      if (name[0] == '/') {
+        EXPECT_TRUE(!open.empty() && "/" + open.back() == name) << inside;
+        if (!open.empty()) open.pop_back();
+      } else if (!kVoid.contains(name)) {
+        open.push_back(name);
+      }
+      at = end + 1;
+    }
+  }
+  EXPECT_TRUE(open.empty());
+  return tags;
+}
+
+TEST(Page, AnswersWhatAPersonComesFor) {
+  const std::string page = page_of(test::watch(), test::saltmere());
+  EXPECT_THAT(page, HasSubstr("<title>1 of 5 cabinets needs you - Saltmere</title>"));
+  EXPECT_THAT(page,
+              HasSubstr("<h1>1 of 5 cabinets needs you</h1>\n<p>Saltmere, 09:12:05 GMT. Newest "
+                        "reading 4 s ago.</p>"));
+  EXPECT_THAT(page,
+              HasSubstr("<strong>Too hot</strong> (high of hens-setter-a) 39.8 °C, limit 39.5 "
+                        "°C, worst 40.1 °C"));
+  EXPECT_THAT(page, HasSubstr("Since 09:00 (12 min), high priority"));
+  EXPECT_THAT(page, HasSubstr("Nobody has it yet"));
+  EXPECT_THAT(page, HasSubstr("<p class=\"who\">Mara has it since 09:05</p>"));
+  EXPECT_THAT(page, HasSubstr("Domestic hen, day 12 of 21, setting, target 37.5 °C"));
+  EXPECT_THAT(page, HasSubstr("39.8 °C <span class=\"trend\">rising</span>"));
+  EXPECT_THAT(page, HasSubstr("last 37.4 °C"));
+  EXPECT_THAT(page, HasSubstr("No eggs set: only the machine is watched"));
+  EXPECT_THAT(page, Not(HasSubstr("class=\"doubts\"")));
+  EXPECT_LT(page.find("Setter A"), page.find("Hatcher 1"));
+  EXPECT_LT(page.find("Hatcher 1"), page.find("Setter B"));
+  shape(page);
+}
+
+TEST(Page, SaysWhyItMightNotBeTrusted) {
+  WatchView watch = test::watch();
+  watch.broker_linked = false;
+  watch.broker_since = test::at("2026-03-13T08:50:00Z");
+  watch.store_writable = false;
+  watch.store_trouble = "no space left on the disk";
+  watch.clock_trusted = false;
+  watch.channels[0].trouble = "the mail server refuses";
+  watch.alarms = {test::alarm("", "", "broker", AlarmState::unacknowledged)};
+  watch.alarms[0].kind = RuleKind::broker;
+  const std::string page = page_of(watch, {});
+  EXPECT_THAT(page, HasSubstr("<h1>The watch itself needs you</h1>"));
+  EXPECT_THAT(page, HasSubstr("The connection to the broker is lost since 08:50 (22 min)"));
+  EXPECT_THAT(page, HasSubstr("What happens now cannot be saved: no space left on the disk."));
+  EXPECT_THAT(page, HasSubstr("The clock of this machine has not been set"));
+  EXPECT_THAT(page,
+              HasSubstr("Messages to mara by email do not get out: the mail server refuses."));
+  EXPECT_THAT(page, HasSubstr("Broker connection lost"));
+  shape(page);
+}
+
+TEST(Page, HostileNamesDoNotChangeTheDocument) {
+  const auto with = [](const std::string& name) {
+    auto cabinets = test::saltmere();
+    for (CabinetView& each : cabinets) {
+      each.name = name;
+      for (BatchView& batch : each.batches) batch.id = batch.name = batch.stage = name;
+      for (AlarmView& alarm : each.alarms) {
+        alarm.key.alarm = alarm.key.batch = name;
+        if (alarm.acknowledged) alarm.acknowledged_by = name;
+      }
+      each.attending_by = name;
+      each.attending_until = test::at("2026-03-13T10:00:00Z");
+    }
+    WatchView watch = test::watch();
+    watch.site = name;
+    watch.channels[0].contact = watch.channels[0].trouble = name;
+    return page_of(watch, cabinets);
+  };
+  const auto plain = shape(with("Setter"));
+  for (const std::string& name :
+       {std::string("<script>alert(1)</script>"), std::string("\"><img src=x onerror=alert(1)>"),
+        std::string("'><svg/onload=alert(1)>"), std::string("</title><script>"),
+        std::string("{{site}}{{{site}}}{{#cabinets}}"), std::string("&lt;&#60;&"),
+        std::string("a\0b\x01\x1b[31m\x7f", 10), std::string("\xff\xfe\xc0\xaf"),
+        std::string("\xe2\x80\xae"
+                    "desrever"),
+        std::string("-->"), std::string("<!--"), std::string("]]>"),
+        std::string("javascript:alert(1)"), std::string(5000, '<')}) {
+    const std::string page = with(name);
+    EXPECT_EQ(shape(page), plain) << printable(name);
+    EXPECT_TRUE(valid_utf8(page));
+    EXPECT_THAT(page, Not(HasSubstr("<script")));
+    EXPECT_THAT(page, Not(HasSubstr("<img")));
+    EXPECT_TRUE(std::none_of(page.begin(), page.end(), [](char c) {
+      return c != '\n' && static_cast<unsigned char>(c) < 0x20;
+    }));
+  }
+}
+
+TEST(Page, ListsTheWorstOfManyAndCountsTheRest) {
+  std::vector<CabinetView> many;
+  for (int i = 0; i < 500; ++i) many.push_back(test::cabinet("c" + std::to_string(i), "", 37'500));
+  CabinetView hot = test::saltmere().back();
+  many.push_back(hot);
+  const std::string page = page_of(test::watch(), many);
+  EXPECT_LT(page.find("Setter A"), page.find("c0"));
+  EXPECT_THAT(page, HasSubstr("and 301 more, none of them worse off than those above"));
+  const auto tags = shape(page);
+  EXPECT_EQ(std::count(tags.begin(), tags.end(), "article"),
+            static_cast<long>(limits::kPageCabinets));
+}
+
+TEST(Page, SpeaksFahrenheitWhereTheSiteDoes) {
+  WatchView watch = test::watch();
+  watch.show = Show::fahrenheit;
+  const std::string page = page_of(watch, test::saltmere());
+  EXPECT_THAT(page, HasSubstr("103.6 °F, limit 103.1 °F"));
+  EXPECT_THAT(page, HasSubstr("target 99.5 °F"));
+  EXPECT_THAT(page, Not(HasSubstr("°C")));
+}
+
+TEST(Page, ShowsAsManyDecimalsAsTellValueFromLimit) {
+  auto cabinets = test::saltmere();
+  cabinets.back().alarms[0].value = 39'510;
+  cabinets.back().alarms[0].worst = 39'510;
+  EXPECT_THAT(page_of(test::watch(), cabinets), HasSubstr("39.51 °C, limit 39.50 °C"));
+}
+
+TEST(Page, TimesOfAnotherDayCarryIt) {
+  auto cabinets = test::saltmere();
+  cabinets.back().alarms[0].since = test::at("2026-03-12T23:50:00Z");
+  EXPECT_THAT(page_of(test::watch(), cabinets), HasSubstr("Since 12 Mar 23:50 (9 h 22 min)"));
+}
+
+TEST(Page, NeedsNothingFromElsewhereAndNoScript) {
+  const std::string page = page_of(test::watch(), test::saltmere());
+  EXPECT_THAT(page, Not(HasSubstr("://")));
+  EXPECT_THAT(page, Not(HasSubstr("style=")));
+  EXPECT_THAT(page, Not(HasSubstr("<style")));
+  EXPECT_THAT(page, Not(HasSubstr("<form")));
+  EXPECT_THAT(page, HasSubstr("<meta http-equiv=\"refresh\" content=\"15\">"));
+  EXPECT_THAT(std::string(page_style()), Not(HasSubstr("url(")));
+  EXPECT_THAT(std::string(page_style()), HasSubstr("prefers-color-scheme: dark"));
+}
+
+}  // namespace
+}  // namespace clutchward

@@ -1,0 +1,116 @@
+// `clutchward profile list|show`: the schedules of the species, those shipped and the keeper's own,
+// as the daemon would read them. Reaches no daemon.
+#include <sysexits.h>
+
+#include <iostream>
+#include <nlohmann/json.hpp>
+
+#include "base/text.h"
+#include "config/load.h"
+#include "screen.h"
+#include "talk.h"
+#include "verb.h"
+
+namespace clutchward {
+namespace {
+
+struct ProfileArguments {
+  std::string config = "/etc/clutchward/clutchward.yaml";
+  std::string folder;  // "" : the shipped ones
+  std::string id;
+  bool json = false;
+};
+
+double days_of(Span span) { return static_cast<double>(span.count()) / 86'400'000; }
+std::string days_text(double days) { return milli_exact(static_cast<std::int64_t>(days * 1000)); }
+std::string padded(const std::string& text, std::size_t width) {
+  return text + std::string(std::max(width, width_of(text)) - width_of(text), ' ');
+}
+
+nlohmann::ordered_json profile_json(const Profile& profile) {
+  nlohmann::ordered_json out = {{"profile", profile.id}, {"name", profile.name}};
+  out["days"] = profile.days;
+  out["stages"] = nlohmann::ordered_json::array();
+  for (const Stage& stage : profile.stages) {
+    nlohmann::ordered_json each = {{"name", stage.name}, {"from_day", days_of(stage.from)}};
+    each["target"] = static_cast<double>(stage.target) / 1000;
+    each["turn_every_minutes"] =
+        stage.turn_every
+            ? nlohmann::ordered_json(static_cast<double>(stage.turn_every->count()) / 60'000)
+            : nlohmann::ordered_json();
+    each["coolings_a_day"] = stage.cooling.size();
+    out["stages"].push_back(std::move(each));
+  }
+  return out;
+}
+
+void show(const Profile& profile) {
+  std::cout << tame(profile.name) << " (" << profile.id << "), " << days_text(profile.days)
+            << " days\n";
+  std::size_t widest = 0;
+  for (const Stage& stage : profile.stages) widest = std::max(widest, width_of(tame(stage.name)));
+  for (const Stage& stage : profile.stages) {
+    std::cout << "  from day " << padded(days_text(days_of(stage.from)), 5) << "  "
+              << padded(tame(stage.name), widest) << "  " << milli_text(stage.target, 1) << " °C  "
+              << (stage.turn_every ? "turned every " + to_text(*stage.turn_every) : "not turned");
+    if (!stage.cooling.empty()) std::cout << ", cooled " << stage.cooling.size() << " times a day";
+    std::cout << '\n';
+  }
+}
+
+void list(const std::map<std::string, Profile>& profiles) {
+  std::size_t widest = 0;
+  for (const auto& [id, profile] : profiles) widest = std::max(widest, width_of(id));
+  for (const auto& [id, profile] : profiles)
+    std::cout << padded(id, widest) << "  " << padded(days_text(profile.days), 5) << " days  "
+              << tame(profile.name) << '\n';
+}
+
+int run_profile(const ProfileArguments& arguments) {
+  const Loaded loaded = load_settings(arguments.config, {arguments.folder});
+  for (const Problem& problem : loaded.problems) std::cerr << to_text(problem) << '\n';
+  if (!loaded.problems.empty()) return EX_CONFIG;
+  const auto& profiles = loaded.settings.profiles;
+  if (arguments.id.empty()) {
+    nlohmann::ordered_json all = nlohmann::ordered_json::array();
+    for (const auto& [id, profile] : profiles) all.push_back(profile_json(profile));
+    if (arguments.json)
+      std::cout << all.dump() << '\n';
+    else
+      list(profiles);
+    return EX_OK;
+  }
+  const auto found = profiles.find(arguments.id);
+  if (found == profiles.end()) {
+    std::vector<std::string> known;
+    for (const auto& [id, profile] : profiles) known.push_back(id);
+    const std::string near = nearest_word(arguments.id, known);
+    return complain("no profile \"" + printable(arguments.id, 64) + "\"" +
+                        (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+                    EX_DATAERR);
+  }
+  if (arguments.json)
+    std::cout << profile_json(found->second).dump() << '\n';
+  else
+    show(found->second);
+  return EX_OK;
+}
+
+}  // namespace
+
+void add_profile(CLI::App& app, Run& run) {
+  auto* profile = app.add_subcommand("profile", "The schedules of the species");
+  profile->require_subcommand(1);
+  auto arguments = std::make_shared<ProfileArguments>();
+  auto* all = profile->add_subcommand("list", "Every schedule: shipped and your own");
+  auto* one = profile->add_subcommand("show", "One schedule with its stages");
+  one->add_option("profile", arguments->id, "its id, such as turkey")->required();
+  for (auto* verb : {all, one}) {
+    verb->add_option("--config", arguments->config, "the configuration")->capture_default_str();
+    verb->add_option("--profiles", arguments->folder, "the shipped ones")->capture_default_str();
+    verb->add_flag("--json", arguments->json, "print JSON for programs");
+    verb->callback([&run, arguments] { run = [arguments] { return run_profile(*arguments); }; });
+  }
+}
+
+}  // namespace clutchward

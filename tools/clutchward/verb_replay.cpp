@@ -1,0 +1,71 @@
+// `clutchward replay`: a recording through the rules, events out. Reaches no daemon.
+#include <fcntl.h>
+#include <sysexits.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstring>
+#include <iostream>
+
+#include "app/profile_folders.h"
+#include "app/replay.h"
+#include "config/load.h"
+#include "loop/zone_loader.h"
+#include "verb.h"
+
+namespace clutchward {
+namespace {
+
+struct ReplayArguments {
+  std::string config;
+  std::string from;
+  std::string until;
+  std::string recording = "-";
+};
+
+int run_replay(const ReplayArguments& arguments) {
+  const Loaded loaded = load_settings(arguments.config, profile_folders());
+  for (const Problem& problem : loaded.problems) std::cerr << to_text(problem) << '\n';
+  if (!loaded.problems.empty()) return EX_CONFIG;
+  const auto zone = load_zone(loaded.settings.timezone);
+  if (!zone) {
+    std::cerr << zone.why() << '\n';
+    return EX_CONFIG;
+  }
+  const auto time = [](const std::string& text) {
+    return text.empty() ? std::nullopt : parse_rfc3339(text);
+  };
+  ReplayOptions options{arguments.recording, time(arguments.from), time(arguments.until)};
+  int input = STDIN_FILENO;
+  if (arguments.recording != "-") {
+    input = ::open(arguments.recording.c_str(), O_RDONLY | O_CLOEXEC);
+    if (input < 0) {
+      std::cerr << arguments.recording << ": " << std::strerror(errno) << '\n';
+      return EX_NOINPUT;
+    }
+  }
+  const ReplayOutcome outcome =
+      replay(loaded.settings, *zone, options, input, STDOUT_FILENO, std::cerr);
+  return outcome.faulty > 0 ? EX_DATAERR : EX_OK;
+}
+
+std::string time_fault(const std::string& text) {
+  if (text.empty() || parse_rfc3339(text)) return {};
+  return "\"" + text + "\" is no time; expected such as 2026-03-01T08:00:00Z";
+}
+
+}  // namespace
+
+void add_replay(CLI::App& app, Run& run) {
+  auto* verb =
+      app.add_subcommand("replay", "Plays a recording through the rules, prints the events");
+  auto arguments = std::make_shared<ReplayArguments>();
+  verb->add_option("--config", arguments->config, "the configuration")->required();
+  verb->add_option("--from", arguments->from, "the watch starts here (RFC 3339)")
+      ->check(time_fault);
+  verb->add_option("--until", arguments->until, "the end of time (RFC 3339)")->check(time_fault);
+  verb->add_option("recording", arguments->recording, "JSON Lines; standard input where left out");
+  verb->callback([&run, arguments] { run = [arguments] { return run_replay(*arguments); }; });
+}
+
+}  // namespace clutchward
