@@ -43,8 +43,6 @@ Json alarm_json(const AlarmView& alarm) {
   out["kind"] = name_of(alarm.kind);
   out["quantity"] = name_of(alarm.quantity);
   out["state"] = name_of(alarm.state);
-  out["kind"] = name_of(alarm.kind);
-  out["quantity"] = name_of(alarm.quantity);
   out["priority"] = name_of(alarm.priority);
   if (alarm.state == AlarmState::normal) return out;
   out["active"] = alarm.active;
