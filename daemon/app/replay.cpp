@@ -6,6 +6,7 @@
 
 #include <cstring>
 #include <ostream>
+#include <utility>
 #include <vector>
 
 #include "engine/engine.h"
@@ -26,21 +27,35 @@ class Lines {
  public:
   explicit Lines(int input) : input_(input), buffer_(kReadBytes + kLineBytes + 64) {}
 
-  // The next line without its end; none at the end of the input. `too_long` lines come cut.
+  // The next line without its end; none at the end of the input. Of a line that is too long only
+  // the head comes.
   std::optional<std::string_view> next() {
     for (;;) {
       const char* const begin = buffer_.data() + at_;
       if (const void* end = std::memchr(begin, '\n', filled_ - at_)) {
         const auto length = static_cast<std::size_t>(static_cast<const char*>(end) - begin);
         at_ += length + 1;
-        return std::string_view(begin, length);
+        if (!std::exchange(cut_, false)) return std::string_view(begin, length);
+        continue;
+      }
+      if (cut_) {
+        at_ = filled_;
+        if (ended_) return std::nullopt;
+        refill();
+        continue;
       }
       if (ended_) {
         const std::string_view rest(begin, filled_ - at_);
         at_ = filled_;
         return rest.empty() ? std::nullopt : std::optional(rest);
       }
-      if (filled_ - at_ > kLineBytes) at_ = filled_;  // no line is so long: passed over
+      if (filled_ - at_ > kLineBytes) {
+        // No message is so long: what is left of it is passed over, its head is shown as a fault.
+        cut_ = true;
+        const std::string_view head(begin, 200);
+        at_ = filled_;
+        return head;
+      }
       refill();
     }
   }
@@ -66,6 +81,7 @@ class Lines {
   std::size_t at_ = 0;
   std::size_t filled_ = 0;
   bool ended_ = false;
+  bool cut_ = false;  // inside a line whose head has been handed out
   std::string trouble_;
 };
 

@@ -37,8 +37,9 @@ class Outgoing {
   // lasts finds the newest ones, and the history has them all.
   static constexpr std::size_t kMessages = 10'000;
   static constexpr std::size_t kBytes = 8 * 1024 * 1024;
-  // Sent and not yet confirmed: enough to fill a loopback link, below the library's own buffer.
-  static constexpr std::size_t kInFlight = 64;
+  // Sent and not yet confirmed: below what common brokers allow an MQTT 5 client (20 in Mosquitto).
+  // Past that the library keeps what it was given and looks only once a second whether it may send.
+  static constexpr std::size_t kInFlight = 16;
   // Pictures are for people's eyes: one a second and topic.
   static constexpr Span kPicturePause{1000};
 

@@ -5,11 +5,11 @@
 #include <optional>
 
 #include "base/text.h"
-#include "web/cabinet_json.h"
 #include "web/metrics.h"
 #include "web/page.h"
 #include "web/watch_json.h"
 #include "wire/command_json.h"
+#include "wire/picture_json.h"
 
 namespace clutchward {
 namespace {
@@ -29,7 +29,7 @@ void get_cabinets(const WebDoor& door, const Request&, const Respond& respond) {
   std::string body = "[";
   for (const CabinetView& cabinet : door.cabinets()) {
     if (body.size() > 1) body += ',';
-    body += cabinet_json(cabinet);
+    body += to_json(cabinet);
   }
   respond({200, kJson, body + "]\n", ""});
 }
@@ -39,7 +39,7 @@ void get_cabinet(const WebDoor& door, const Request& request, const Respond& res
   const std::string id = request.path.substr(kBefore.size());
   const auto cabinet = door.cabinet(id);
   if (!cabinet) return respond(sentence(404, "no cabinet \"" + printable(id, 64) + "\""));
-  respond({200, kJson, cabinet_json(*cabinet) + "\n", ""});
+  respond({200, kJson, to_json(*cabinet) + "\n", ""});
 }
 
 void get_watch(const WebDoor& door, const Request&, const Respond& respond) {

@@ -58,7 +58,6 @@ Json watch_json(const WatchView& watch) {
   CabinetView site;
   site.alarms = watch.alarms;
   out["alarms"] = picture(site)["alarms"];
-  add_kinds(out["alarms"], watch.alarms);
   return out;
 }
 

@@ -13,7 +13,4 @@ namespace clutchward {
 nlohmann::ordered_json watch_json(const WatchView& watch);
 std::string to_json(const WatchView& watch);
 
-// Adds `kind` and `quantity` to each alarm of a picture; `views` are the same alarms.
-void add_kinds(nlohmann::ordered_json& alarms, const std::vector<AlarmView>& views);
-
 }  // namespace clutchward

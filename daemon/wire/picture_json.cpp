@@ -40,9 +40,9 @@ Json alarm_json(const AlarmView& alarm) {
   Json out;
   out["alarm"] = alarm.key.alarm;
   out["batch"] = text(alarm.key.batch);
-  out["state"] = name_of(alarm.state);
   out["kind"] = name_of(alarm.kind);
   out["quantity"] = name_of(alarm.quantity);
+  out["state"] = name_of(alarm.state);
   out["priority"] = name_of(alarm.priority);
   if (alarm.state == AlarmState::normal) return out;
   out["active"] = alarm.active;

@@ -5,6 +5,7 @@
 #include <iostream>
 #include <nlohmann/json.hpp>
 
+#include "app/profile_folders.h"
 #include "base/text.h"
 #include "config/load.h"
 #include "screen.h"
@@ -67,7 +68,9 @@ void list(const std::map<std::string, Profile>& profiles) {
 }
 
 int run_profile(const ProfileArguments& arguments) {
-  const Loaded loaded = load_settings(arguments.config, {arguments.folder});
+  const Loaded loaded = load_settings(
+      arguments.config,
+      arguments.folder.empty() ? profile_folders() : std::vector<std::string>{arguments.folder});
   for (const Problem& problem : loaded.problems) std::cerr << to_text(problem) << '\n';
   if (!loaded.problems.empty()) return EX_CONFIG;
   const auto& profiles = loaded.settings.profiles;
@@ -107,7 +110,7 @@ void add_profile(CLI::App& app, Run& run) {
   one->add_option("profile", arguments->id, "its id, such as turkey")->required();
   for (auto* verb : {all, one}) {
     verb->add_option("--config", arguments->config, "the configuration")->capture_default_str();
-    verb->add_option("--profiles", arguments->folder, "the shipped ones")->capture_default_str();
+    verb->add_option("--profiles", arguments->folder, "a folder of profiles instead of the shipped ones");
     verb->add_flag("--json", arguments->json, "print JSON for programs");
     verb->callback([&run, arguments] { run = [arguments] { return run_profile(*arguments); }; });
   }

@@ -1,0 +1,39 @@
+// The floor for resident memory: the daemon's libraries, initialised and at rest. Says "ready" and
+// sleeps until it is terminated.
+//   libraries HTTP_PORT
+#include <curl/curl.h>
+#include <gmime/gmime.h>
+#include <microhttpd.h>
+#include <mqtt/async_client.h>
+#include <spdlog/sinks/stdout_sinks.h>
+#include <spdlog/spdlog.h>
+#include <yaml-cpp/yaml.h>
+
+#include "bench.h"
+
+namespace {
+
+MHD_Result answer(void*, MHD_Connection*, const char*, const char*, const char*, const char*,
+                  std::size_t*, void**) {
+  return MHD_NO;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (argc != 2) return 64;
+  curl_global_init(CURL_GLOBAL_DEFAULT);
+  CURL* curl = curl_easy_init();
+  g_mime_init();
+  spdlog::set_default_logger(spdlog::stderr_logger_mt("bench"));
+  const YAML::Node document = YAML::Load("site: Saltmere\npatterns: [{ topic: a/b }]\n");
+  const sockaddr_in address = bench::loopback(std::atoi(argv[1]));
+  MHD_Daemon* web = MHD_start_daemon(MHD_USE_EPOLL, 0, nullptr, nullptr, &answer, nullptr,
+                                     MHD_OPTION_SOCK_ADDR, &address, MHD_OPTION_END);
+  mqtt::async_client client("tcp://127.0.0.1:1883", "bench-libraries", mqtt::create_options(5));
+  if (curl == nullptr || web == nullptr || !document.IsMap()) return 1;
+  spdlog::info("initialised");
+  std::puts("ready");
+  std::fflush(stdout);
+  for (;;) ::pause();
+}
