@@ -12,7 +12,8 @@
 int main(int argc, char** argv) {
   clutchward::DaemonOptions options;
   bool check = false;
-  CLI::App app{"clutchwardd watches egg incubators and tells the keeper in time. It is no safety device."};
+  CLI::App app{
+      "clutchwardd watches egg incubators and tells the keeper in time. It is no safety device."};
   app.set_version_flag("--version", CLUTCHWARD_VERSION);
   app.add_option("--config", options.config, "the configuration (YAML)")->required();
   app.add_option("--state", options.state, "the folder for the state");

@@ -21,12 +21,21 @@ struct AlarmKey {
 };
 
 enum class EventKind : std::uint8_t {
-  raised, returned, acknowledged, raised_again, snoozed, snooze_ended, worsened, passed_on, reset,
-  out_of_service, in_service
+  raised,
+  returned,
+  acknowledged,
+  raised_again,
+  snoozed,
+  snooze_ended,
+  worsened,
+  passed_on,
+  reset,
+  out_of_service,
+  in_service
 };
 inline constexpr std::array<std::string_view, 11> kEventNames = {
-    "raised", "returned", "acknowledged", "raised_again", "snoozed", "snooze_ended",
-    "worsened", "passed_on", "reset", "out_of_service", "in_service"};
+    "raised",   "returned",  "acknowledged", "raised_again",   "snoozed",   "snooze_ended",
+    "worsened", "passed_on", "reset",        "out_of_service", "in_service"};
 std::string_view name_of(EventKind kind);
 
 // One line of the event stream.
@@ -42,11 +51,18 @@ struct AlarmEvent {
 };
 
 enum class AlarmState : std::uint8_t {
-  out_of_service, unacknowledged, acknowledged, latched, returned, suppressed, pending, normal
+  out_of_service,
+  unacknowledged,
+  acknowledged,
+  latched,
+  returned,
+  suppressed,
+  pending,
+  normal
 };
 inline constexpr std::array<std::string_view, 8> kAlarmStateNames = {
     "out_of_service", "unacknowledged", "acknowledged", "latched",
-    "returned", "suppressed", "pending", "normal"};
+    "returned",       "suppressed",     "pending",      "normal"};
 std::string_view name_of(AlarmState state);
 
 enum class Trend : std::uint8_t { unknown, steady, rising, falling };
@@ -54,9 +70,9 @@ enum class Trend : std::uint8_t { unknown, steady, rising, falling };
 // Everything that a person may want to know of one alarm now: for messages, the page, the picture.
 struct AlarmView {
   AlarmKey key;
-  std::string cabinet_name;      // "Setter A"
-  std::string batch_name;        // "Domestic hen"
-  std::optional<double> day;     // of the batch
+  std::string cabinet_name;   // "Setter A"
+  std::string batch_name;     // "Domestic hen"
+  std::optional<double> day;  // of the batch
   std::string stage;
   RuleKind kind = RuleKind::above;
   Quantity quantity = Quantity::temperature;
@@ -65,8 +81,8 @@ struct AlarmView {
   bool active = false;
   bool acknowledged = false;
   bool latched = false;
-  bool no_data = false;          // the cabinet has no fresh value: the state says what was last known
-  bool attending = false;        // suppressed because somebody is at the cabinet
+  bool no_data = false;    // the cabinet has no fresh value: the state says what was last known
+  bool attending = false;  // suppressed because somebody is at the cabinet
   std::vector<std::string> suppressed_for;  // warming_up, cooling, attending, broker_lost
   std::optional<Wall> snoozed_until;
   std::string snoozed_by;
@@ -76,14 +92,14 @@ struct AlarmView {
   std::optional<Wall> rings_again_at;
   std::optional<Wall> turns_high_at;  // its priority becomes high then, if it lasts
   std::optional<Wall> raised_at;
-  std::optional<Wall> since;     // when its condition turned true
+  std::optional<Wall> since;  // when its condition turned true
   std::optional<Wall> returned_at;
   std::optional<Milli> value;
   std::optional<Milli> limit;
   std::optional<Milli> target;
   std::optional<Milli> worst;
   Trend trend = Trend::unknown;
-  std::string episode;           // "" while normal; never the same twice
+  std::string episode;  // "" while normal; never the same twice
   std::string out_of_service_by;
   std::string out_of_service_why;
   std::optional<Wall> out_of_service_until;

@@ -1,5 +1,5 @@
-// The table of an alarm's life, and the delays before and after it. Refuses what is not in the table
-// with a sentence and leaves the alarm as it was.
+// The table of an alarm's life, and the delays before and after it. Refuses what is not in the
+// table with a sentence and leaves the alarm as it was.
 #include "alarm/life.h"
 
 #include <array>
@@ -111,7 +111,9 @@ struct Row {
 };
 
 template <EventKind kind>
-EventKind always(const Life&) { return kind; }
+EventKind always(const Life&) {
+  return kind;
+}
 EventKind by_activity(const Life& before) {
   return before.active ? EventKind::raised_again : EventKind::snooze_ended;
 }
@@ -126,8 +128,7 @@ constexpr std::array<Row, 12> kTable{{
     {LifeInput::acknowledgement_ends,
      [](const Life& l) { return l.active && l.acknowledged && !l.snoozed(); }, speak_again,
      always<EventKind::raised_again>},
-    {LifeInput::snooze, [](const Life& l) { return l.active; }, snooze,
-     always<EventKind::snoozed>},
+    {LifeInput::snooze, [](const Life& l) { return l.active; }, snooze, always<EventKind::snoozed>},
     {LifeInput::snooze_ends, [](const Life& l) { return l.snoozed(); }, end_snooze, by_activity},
     {LifeInput::unsnooze, [](const Life& l) { return l.snoozed(); }, end_snooze, by_activity},
     {LifeInput::worse, [](const Life& l) { return l.active && l.condition; }, worsen,
@@ -149,8 +150,10 @@ std::string refusal(LifeInput input, const Life& life, const Context& c) {
         return "already acknowledged" +
                (life.acknowledged_by.empty() ? "" : " by " + life.acknowledged_by);
       return "nothing to acknowledge: it is not raised";
-    case LifeInput::snooze: return "not active: only an active alarm can be snoozed";
-    case LifeInput::unsnooze: return "not snoozed";
+    case LifeInput::snooze:
+      return "not active: only an active alarm can be snoozed";
+    case LifeInput::unsnooze:
+      return "not snoozed";
     case LifeInput::pass_on:
       return life.active ? "already acknowledged" +
                                (life.acknowledged_by.empty() ? "" : " by " + life.acknowledged_by) +
@@ -159,8 +162,10 @@ std::string refusal(LifeInput input, const Life& life, const Context& c) {
     case LifeInput::reset:
       if (life.active) return "still active" + reason + "; reset it once it has returned";
       return "nothing to reset: no latch is set and nothing has returned";
-    case LifeInput::in_service: return "not out of service";
-    default: return "does not fit the alarm's state";
+    case LifeInput::in_service:
+      return "not out of service";
+    default:
+      return "does not fit the alarm's state";
   }
 }
 
@@ -262,8 +267,8 @@ void follow_worst(Life& life, const Rule& rule, Milli value) {
 
 bool is_worse(const Life& life, const Rule& rule, Milli value) {
   if (!rule.worse_by || !life.reference) return false;
-  const Milli beyond = rule.kind == RuleKind::below ? *life.reference - value
-                                                    : value - *life.reference;
+  const Milli beyond =
+      rule.kind == RuleKind::below ? *life.reference - value : value - *life.reference;
   return beyond >= *rule.worse_by;
 }
 

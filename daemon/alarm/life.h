@@ -25,7 +25,7 @@ struct OutOfService {
 
 // What differs from normal. An alarm that is normal in every way has no Life at all.
 struct Life {
-  bool condition = false;       // as the comparator left it
+  bool condition = false;  // as the comparator left it
   bool active = false;
   bool acknowledged = false;
   bool latched = false;
@@ -44,7 +44,7 @@ struct Life {
   Steady raised_at = kNever;
   Steady returned_at = kNever;
   Steady acknowledged_at = kNever;
-  std::int64_t episode = 0;        // wall milliseconds of the raise: never the same twice
+  std::int64_t episode = 0;  // wall milliseconds of the raise: never the same twice
 
   std::optional<Milli> reference;      // for `worsened`
   std::optional<Milli> worst;          // since the condition turned true
@@ -63,8 +63,18 @@ AlarmState shown_state(const Life* life, bool suppressed);
 // What happens to an alarm. The first four come from the clock and the probes, the others from
 // people.
 enum class LifeInput : std::uint8_t {
-  on_delay_ends, off_delay_ends, worse, acknowledgement_ends, snooze_ends,
-  acknowledge, snooze, unsnooze, pass_on, reset, out_of_service, in_service
+  on_delay_ends,
+  off_delay_ends,
+  worse,
+  acknowledgement_ends,
+  snooze_ends,
+  acknowledge,
+  snooze,
+  unsnooze,
+  pass_on,
+  reset,
+  out_of_service,
+  in_service
 };
 
 struct LifeContext {
@@ -72,15 +82,15 @@ struct LifeContext {
   Moment now;
   std::optional<Milli> value{};  // what the rule sees now
   std::string by{};
-  Span length{0};                // snooze
-  std::string why{};             // out_of_service
-  Steady until = kNever;         // out_of_service
+  Span length{0};         // snooze
+  std::string why{};      // out_of_service
+  Steady until = kNever;  // out_of_service
   // "39.8 °C is above 39.5 °C": why the condition holds, for refusals.
   std::string evidence{};
 };
 
-// Applies one input by the table: the event, or the sentence that says why it does not fit (the life
-// is then as it was).
+// Applies one input by the table: the event, or the sentence that says why it does not fit (the
+// life is then as it was).
 Result<EventKind> apply(LifeInput input, Life& life, const LifeContext& context);
 
 // The alarm of a rule that a stage, a configuration or a batch's end took out: its condition is

@@ -1,8 +1,6 @@
 // The loop: what a turn is, in order. Each step stands in a file of its own.
 #include "app/daemon.h"
 
-#include <unistd.h>
-
 #include <algorithm>
 #include <utility>
 
@@ -69,10 +67,6 @@ int Daemon::run() {
 
 void Daemon::turn(const Wake& wake) {
   const Moment now = time();
-  // Read before saved() is looked at; unread it would end every wait at once.
-  std::uint64_t news = 0;
-  if (wake.has(store_->event()))
-    [[maybe_unused]] const ssize_t got = ::read(store_->event(), &news, sizeof news);
   if (wake.reload) reload(now);
   take_messages(now);
   take_reports(now);

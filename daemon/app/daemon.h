@@ -1,5 +1,6 @@
-// The daemon: builds every part, brings inputs to the engine and carries its decisions out. One turn
-// of its loop: wait, take the time once, take what came, decide, make durable, and only then tell.
+// The daemon: builds every part, brings inputs to the engine and carries its decisions out. One
+// turn of its loop: wait, take the time once, take what came, decide, make durable, and only then
+// tell.
 #pragma once
 
 #include <atomic>
@@ -96,12 +97,12 @@ class Daemon {
 
   std::uint64_t turn_ = 0;
   Pending pending_;
-  std::uint64_t saved_seen_ = 0;  // how far the store was ...
-  Steady saved_moved_at_{};       // ... when it last moved, or had nothing to do
-  std::vector<Answer> answers_;          // of this turn
-  std::vector<AlarmEvent> events_;       // of this turn
-  std::set<std::string> dirty_;          // cabinets whose picture is to be published
-  Steady pictures_at_{};                 // not before
+  std::uint64_t saved_seen_ = 0;    // how far the store was ...
+  Steady saved_moved_at_{};         // ... when it last moved, or had nothing to do
+  std::vector<Answer> answers_;     // of this turn
+  std::vector<AlarmEvent> events_;  // of this turn
+  std::set<std::string> dirty_;     // cabinets whose picture is to be published
+  Steady pictures_at_{};            // not before
   std::chrono::microseconds pause_{0};
   std::uint64_t dropped_seen_ = 0;
   Steady dropped_at_{};
@@ -111,7 +112,7 @@ class Daemon {
   std::string broker_trouble_;
   Deliveries deliveries_;
   Steady started_{};
-  std::vector<Change> own_changes_;      // the daemon's own keys
+  std::vector<Change> own_changes_;  // the daemon's own keys
 };
 
 }  // namespace clutchward

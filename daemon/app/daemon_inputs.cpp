@@ -34,9 +34,15 @@ void Daemon::take_messages(Moment now) {
   const Drained drained = inbox_.drain();
   drained.for_each([&](const Incoming& item) {
     switch (item.kind) {
-      case Incoming::Kind::reading: take_message(item); break;
-      case Incoming::Kind::command: take_command(item); break;
-      case Incoming::Kind::link: take_link(item, now); break;
+      case Incoming::Kind::reading:
+        take_message(item);
+        break;
+      case Incoming::Kind::command:
+        take_command(item);
+        break;
+      case Incoming::Kind::link:
+        take_link(item, now);
+        break;
     }
   });
   pause_ = pace_.after_drain(fine_now(), drained.size());
@@ -90,7 +96,8 @@ void Daemon::take_link(const Incoming& item, Moment now) {
       break;
     case LinkState::taken_over:
       linked_ = false;
-      faults_->begins(kTakenOver, why, "Stop the other, or set broker.client_id", Urgency::high, now);
+      faults_->begins(kTakenOver, why, "Stop the other, or set broker.client_id", Urgency::high,
+                      now);
       break;
     case LinkState::subscription_refused:
       faults_->begins(kSubscription, printable(item.topic) + ": " + why,
@@ -132,11 +139,13 @@ void Daemon::watch_the_watch(Moment now) {
   std::uint64_t count = 0;
   [[maybe_unused]] const ssize_t got = ::read(store_->event(), &count, sizeof count);
   const StoreStatus status = store_->status();
-  for (const std::string& note : store_->take_notes()) spdlog::warn("state: {}", printable(note, 500));
+  for (const std::string& note : store_->take_notes())
+    spdlog::warn("state: {}", printable(note, 500));
   if (const auto trouble = saving_trouble(now))
     faults_->begins(kNotSaved,
-                    *trouble + ". Alarms are still watched and told from memory, but a restart "
-                                     "would forget them.",
+                    *trouble +
+                        ". Alarms are still watched and told from memory, but a restart "
+                        "would forget them.",
                     "Look at the disk or card: full or worn?", Urgency::high, now);
   else
     faults_->ends(kNotSaved, now);
@@ -169,12 +178,14 @@ void Daemon::reload(Moment now) {
   for (const Problem& warning : loaded.warnings) spdlog::warn("{}", to_text(warning));
   if (!loaded.problems.empty()) {
     for (const Problem& problem : loaded.problems) spdlog::error("{}", to_text(problem));
-    spdlog::error("the new configuration has {} faults: the old one is kept", loaded.problems.size());
+    spdlog::error("the new configuration has {} faults: the old one is kept",
+                  loaded.problems.size());
   } else if (loaded.settings.timezone != settings_.timezone ||
              loaded.settings.broker.url != settings_.broker.url ||
              loaded.settings.broker.base != settings_.broker.base) {
-    spdlog::error("timezone, broker.url and broker.base need a restart: the old configuration is "
-                  "kept");
+    spdlog::error(
+        "timezone, broker.url and broker.base need a restart: the old configuration is "
+        "kept");
   } else {
     if (const auto refusal = web_->serve_page(loaded.settings.page.listen))
       spdlog::error("the page stays where it was: {}", refusal->why);

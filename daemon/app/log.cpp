@@ -14,10 +14,14 @@ class JournalMark : public spdlog::custom_flag_formatter {
   void format(const spdlog::details::log_msg& line, const std::tm&,
               spdlog::memory_buf_t& into) override {
     const char* mark = "<6>";  // the levels of sd-daemon(3)
-    if (line.level >= spdlog::level::critical) mark = "<2>";
-    else if (line.level == spdlog::level::err) mark = "<3>";
-    else if (line.level == spdlog::level::warn) mark = "<4>";
-    else if (line.level <= spdlog::level::debug) mark = "<7>";
+    if (line.level >= spdlog::level::critical)
+      mark = "<2>";
+    else if (line.level == spdlog::level::err)
+      mark = "<3>";
+    else if (line.level == spdlog::level::warn)
+      mark = "<4>";
+    else if (line.level <= spdlog::level::debug)
+      mark = "<7>";
     into.append(mark, mark + 3);
   }
   std::unique_ptr<spdlog::custom_flag_formatter> clone() const override {

@@ -1,6 +1,6 @@
 // What a turn promised and may not do before its changes are on the medium: events told, commands
-// answered, messages sent. A crash in between repeats a message and never loses one. Where the medium
-// is at fault the daemon releases them all the same: they are not worth less for it.
+// answered, messages sent. A crash in between repeats a message and never loses one. Where the
+// medium is at fault the daemon releases them all the same: they are not worth less for it.
 #pragma once
 
 #include <cstdint>

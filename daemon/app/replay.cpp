@@ -106,7 +106,8 @@ class MessageReader {
     for (const auto [key, value] : object) {
       if (key == "tst") {
         std::string_view text;
-        const auto at = value.get(text) == simdjson::SUCCESS ? parse_recorded_time(text) : std::nullopt;
+        const auto at =
+            value.get(text) == simdjson::SUCCESS ? parse_recorded_time(text) : std::nullopt;
         if (!at) return Refusal{"tst is no time: " + printable(simdjson::minify(value), 60)};
         message.at = *at;
         has_time = true;
@@ -132,7 +133,9 @@ class MessageReader {
       }
     }
     if (!has_time || !has_topic || !has_payload)
-      return Refusal{std::string(!has_time ? "tst" : !has_topic ? "topic" : "payload") +
+      return Refusal{std::string(!has_time    ? "tst"
+                                 : !has_topic ? "topic"
+                                              : "payload") +
                      " is missing"};
     return message;
   }
@@ -146,8 +149,12 @@ class Player {
  public:
   Player(const Settings& settings, const Zone& zone, const ReplayOptions& options, int output,
          std::ostream& complaints)
-      : settings_(settings), zone_(zone), options_(options), output_(output),
-        complaints_(complaints), command_topic_(settings.broker.base + "/command") {
+      : settings_(settings),
+        zone_(zone),
+        options_(options),
+        output_(output),
+        complaints_(complaints),
+        command_topic_(settings.broker.base + "/command") {
     if (options.from) start(*options.from);
   }
 
@@ -256,7 +263,8 @@ ReplayOutcome replay(const Settings& settings, const Zone& zone, const ReplayOpt
   if (!lines.trouble().empty())
     complaints << options.recording << ": cannot be read further: " << lines.trouble() << '\n';
   player.finish();
-  if (player.broken()) complaints << "the events cannot be written: " << std::strerror(errno) << '\n';
+  if (player.broken())
+    complaints << "the events cannot be written: " << std::strerror(errno) << '\n';
   outcome.faulty = player.faulty();
   return outcome;
 }

@@ -1,5 +1,5 @@
-// Replay: a recording (JSON Lines, one MQTT message a line) through the same engine on recorded time,
-// events out. Sends and publishes nothing, keeps no state, uses constant memory.
+// Replay: a recording (JSON Lines, one MQTT message a line) through the same engine on recorded
+// time, events out. Sends and publishes nothing, keeps no state, uses constant memory.
 #pragma once
 
 #include <iosfwd>
@@ -13,14 +13,14 @@
 namespace clutchward {
 
 struct ReplayOptions {
-  std::string recording;            // a path, for messages; "-" : standard input
-  std::optional<Wall> from;         // the watch starts here; lines before it are passed over
-  std::optional<Wall> until;        // the end of time; later lines are passed over
+  std::string recording;      // a path, for messages; "-" : standard input
+  std::optional<Wall> from;   // the watch starts here; lines before it are passed over
+  std::optional<Wall> until;  // the end of time; later lines are passed over
 };
 
 struct ReplayOutcome {
   std::uint64_t lines = 0;
-  std::uint64_t faulty = 0;         // lines that are no message: named on `complaints`, passed over
+  std::uint64_t faulty = 0;  // lines that are no message: named on `complaints`, passed over
 };
 
 // Reads `input` (a file descriptor) to its end and writes one event a line to the descriptor

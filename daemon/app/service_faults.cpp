@@ -7,7 +7,8 @@
 namespace clutchward {
 namespace {
 
-// The first line of a message is plain ASCII and at most 80 characters (alarm-semantics, section 8).
+// The first line of a message is plain ASCII and at most 80 characters (alarm-semantics, section
+// 8).
 std::string first_line_of(const std::string& what, const std::string& site,
                           const std::string& to_do) {
   std::string line = to_ascii(what + " at " + site + ". " + to_do);

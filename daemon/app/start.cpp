@@ -14,8 +14,7 @@ namespace clutchward {
 
 int start_daemon(const DaemonOptions& options, bool only_check) {
   Loaded loaded = load_settings(options.config, options.profiles);
-  for (const Problem& warning : loaded.warnings)
-    std::cerr << to_text(warning) << " (a warning)\n";
+  for (const Problem& warning : loaded.warnings) std::cerr << to_text(warning) << " (a warning)\n";
   for (const Problem& problem : loaded.problems) std::cerr << to_text(problem) << '\n';
   if (!loaded.problems.empty()) return EX_CONFIG;
   auto zone = load_zone(loaded.settings.timezone);

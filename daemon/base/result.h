@@ -16,8 +16,8 @@ struct Refusal {
 template <class T>
 class Result {
  public:
-  Result(T value) : value_(std::move(value)) {}                  // NOLINT: implicit by design
-  Result(Refusal refusal) : refusal_(std::move(refusal)) {}      // NOLINT: implicit by design
+  Result(T value) : value_(std::move(value)) {}              // NOLINT: implicit by design
+  Result(Refusal refusal) : refusal_(std::move(refusal)) {}  // NOLINT: implicit by design
   explicit operator bool() const { return value_.has_value(); }
   T& operator*() { return *value_; }
   const T& operator*() const { return *value_; }

@@ -1,5 +1,5 @@
-// State as a tree of text: what a room wants kept, without knowing how or where. store/ writes it as
-// YAML and reads it back; every scalar is text, so nothing is lost on the way.
+// State as a tree of text: what a room wants kept, without knowing how or where. store/ writes it
+// as YAML and reads it back; every scalar is text, so nothing is lost on the way.
 #pragma once
 
 #include <optional>
@@ -19,8 +19,16 @@ struct Tree {
   Tree() = default;
   Tree(std::string scalar) : text(std::move(scalar)) {}  // NOLINT: implicit by design
   Tree(const char* scalar) : text(scalar) {}             // NOLINT: implicit by design
-  static Tree map() { Tree t; t.kind = Kind::map; return t; }
-  static Tree list() { Tree t; t.kind = Kind::list; return t; }
+  static Tree map() {
+    Tree t;
+    t.kind = Kind::map;
+    return t;
+  }
+  static Tree list() {
+    Tree t;
+    t.kind = Kind::list;
+    return t;
+  }
 
   // Map: adds a member (keys are not checked for being new). List: adds an item.
   Tree& add(std::string key, Tree value) {

@@ -33,7 +33,8 @@ Combined combine_sorted(std::span<const Milli> sorted, Combine how) {
       return {mean, mean};
     }
     case Combine::worst:
-    case Combine::by_count: break;
+    case Combine::by_count:
+      break;
   }
   return {sorted.back(), sorted.front()};
 }

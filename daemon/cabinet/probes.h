@@ -13,14 +13,14 @@
 namespace clutchward {
 
 struct Probe {
-  Steady at{};                 // of the last accepted reading
-  std::uint32_t name = 0;      // in the engine's table of names
-  Milli offset = 0;            // added to what it says
+  Steady at{};             // of the last accepted reading
+  std::uint32_t name = 0;  // in the engine's table of names
+  Milli offset = 0;        // added to what it says
   Milli value = 0;
   Quantity quantity = Quantity::temperature;
   Part part = Part::air;
-  bool heard = false;          // an accepted reading has come
-  bool retained = false;       // `value` is old news from the broker: shown, never judged by
+  bool heard = false;     // an accepted reading has come
+  bool retained = false;  // `value` is old news from the broker: shown, never judged by
 };
 
 // What rules of kind above and of kind below see.
@@ -32,14 +32,14 @@ struct Combined {
 
 // One quantity of one cabinet, as last combined.
 struct Seen {
-  Steady last{};               // of the last accepted reading that counts here
-  Combined fresh;              // of the fresh probes
-  Combined with_silent;        // of the fresh ones and those fallen silent within the last hour
-  Milli hottest = 0;           // among the fresh
+  Steady last{};         // of the last accepted reading that counts here
+  Combined fresh;        // of the fresh probes
+  Combined with_silent;  // of the fresh ones and those fallen silent within the last hour
+  Milli hottest = 0;     // among the fresh
   Milli coldest = 0;
   Milli hottest_with_silent = 0;
   std::uint8_t fresh_probes = 0;
-  bool known = false;          // a reading has ever been combined
+  bool known = false;  // a reading has ever been combined
 
   bool current(Steady now, Span silence) const { return known && now - last < silence; }
 };
@@ -47,8 +47,8 @@ struct Seen {
 // How long a probe that fell silent still holds a condition up (alarm-semantics, section 3).
 inline constexpr Span kSilentProbeCounts = std::chrono::hours{1};
 
-// Median (even count: mean of the middle two, rounded half away from zero), mean, or worst; by_count
-// is median from three values on, else worst. `values` must not be empty and is reordered.
+// Median (even count: mean of the middle two, rounded half away from zero), mean, or worst;
+// by_count is median from three values on, else worst. `values` must not be empty and is reordered.
 Combined combine(std::vector<Milli>& values, Combine how);
 
 // Combines the air probes of `quantity` afresh at `now`, after a reading of one of them.

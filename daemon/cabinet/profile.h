@@ -14,16 +14,16 @@ namespace clutchward {
 
 // A daily airing: the lid is opened at a local time of day for a while.
 struct CoolingWindow {
-  Span at{0};        // local time of day
+  Span at{0};  // local time of day
   Span lasts{0};
   bool operator==(const CoolingWindow&) const = default;
 };
 
 struct Stage {
   std::string name;
-  Span from{0};                        // from_day x 24 h after set_at
-  Milli target = 0;                    // C
-  std::optional<Span> turn_every;      // none: off
+  Span from{0};                    // from_day x 24 h after set_at
+  Milli target = 0;                // C
+  std::optional<Span> turn_every;  // none: off
   std::vector<CoolingWindow> cooling;
   std::optional<Span> recovery;
   RulePatches rules;

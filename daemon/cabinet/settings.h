@@ -19,12 +19,12 @@ enum class MachineType : std::uint8_t { forced, still };
 enum class Show : std::uint8_t { celsius, fahrenheit };
 
 struct CabinetSettings {
-  std::string name;                       // "" : the id
-  Combine combine = Combine::by_count;    // median while three probes are fresh, else worst
-  std::map<std::string, Milli> offsets;   // by probe, added to what it says
-  std::map<std::string, Part> probes;     // air where unsaid
+  std::string name;                      // "" : the id
+  Combine combine = Combine::by_count;   // median while three probes are fresh, else worst
+  std::map<std::string, Milli> offsets;  // by probe, added to what it says
+  std::map<std::string, Part> probes;    // air where unsaid
   MachineType machine = MachineType::forced;
-  bool turner = false;                    // turning is due although no turn was ever heard
+  bool turner = false;  // turning is due although no turn was ever heard
   bool operator==(const CabinetSettings&) const = default;
 };
 
@@ -33,7 +33,7 @@ struct BatchSettings {
   std::string profile;
   std::string cabinet;
   Wall set_at{};
-  int eggs = 0;                           // 0: not said
+  int eggs = 0;  // 0: not said
   std::optional<Span> recovery;
   RulePatches rules;
   bool operator==(const BatchSettings&) const = default;
@@ -47,21 +47,21 @@ struct TlsSettings {
 };
 
 struct BrokerSettings {
-  std::string url;                        // mqtt://host[:port] or mqtts://host[:port]
-  std::string base;                       // no wildcard, no slash at its ends
+  std::string url;   // mqtt://host[:port] or mqtts://host[:port]
+  std::string base;  // no wildcard, no slash at its ends
   std::string user;
   std::string password_file;
-  std::string client_id;                  // "" : made once and kept in the state
+  std::string client_id;  // "" : made once and kept in the state
   TlsSettings tls;
   bool operator==(const BrokerSettings&) const = default;
 };
 
 struct WebhookChannel {
   std::string url;
-  std::string secret_file;                // Standard Webhooks secret ("whsec_..."), "" : unsigned
-  std::string method;                     // "" : POST
+  std::string secret_file;  // Standard Webhooks secret ("whsec_..."), "" : unsigned
+  std::string method;       // "" : POST
   std::vector<std::pair<std::string, std::string>> headers;
-  std::string body;                       // Mustache template; "" : the CloudEvents body
+  std::string body;  // Mustache template; "" : the CloudEvents body
   bool operator==(const WebhookChannel&) const = default;
 };
 
@@ -78,7 +78,7 @@ struct ChannelSettings {
 };
 
 struct SmtpSettings {
-  std::string url;                        // smtp://host[:port] or smtps://host[:port]; "" : none
+  std::string url;  // smtp://host[:port] or smtps://host[:port]; "" : none
   std::string from;
   std::string user;
   std::string password_file;
@@ -88,12 +88,12 @@ struct SmtpSettings {
 
 struct EscalationStep {
   Span after{0};
-  std::vector<std::string> notify;        // contact ids
+  std::vector<std::string> notify;  // contact ids
   bool operator==(const EscalationStep&) const = default;
 };
 
 struct PageSettings {
-  std::string listen;                     // address:port, "" : no page
+  std::string listen;  // address:port, "" : no page
   bool operator==(const PageSettings&) const = default;
 };
 
@@ -112,7 +112,7 @@ struct Settings {
   Span recovery{std::chrono::minutes{60}};
   Span gather{std::chrono::seconds{10}};
   int max_cabinets = 10'000;
-  std::vector<EscalationStep> escalation; // rising `after`
+  std::vector<EscalationStep> escalation;  // rising `after`
   PageSettings page;
   bool operator==(const Settings&) const = default;
 };

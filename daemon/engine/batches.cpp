@@ -25,7 +25,6 @@ Span last_earlier_interval(const BatchWatch& batch) {
   return Span{0};
 }
 
-
 }  // namespace
 
 BatchWatch* find_batch(CabinetWatch& cabinet, const std::string& id) {
@@ -35,8 +34,9 @@ BatchWatch* find_batch(CabinetWatch& cabinet, const std::string& id) {
 }
 
 BatchWatch& add_batch(World& world, CabinetWatch& cabinet, std::unique_ptr<BatchWatch> batch) {
-  const auto at = std::lower_bound(cabinet.batches.begin(), cabinet.batches.end(), batch->id,
-                                   [](const auto& each, const std::string& id) { return each->id < id; });
+  const auto at =
+      std::lower_bound(cabinet.batches.begin(), cabinet.batches.end(), batch->id,
+                       [](const auto& each, const std::string& id) { return each->id < id; });
   world.home_of_batch[batch->id] = cabinet.index;
   cabinet.quiet = false;
   return **cabinet.batches.insert(at, std::move(batch));
@@ -60,7 +60,8 @@ Steady silence_base(const CabinetWatch& cabinet) {
 }
 
 double day_of(const World& world, const BatchWatch& batch) {
-  return std::chrono::duration<double, std::ratio<86400>>(world.present.wall - batch.set_at).count();
+  return std::chrono::duration<double, std::ratio<86400>>(world.present.wall - batch.set_at)
+      .count();
 }
 
 void renew_turning(World& world, CabinetWatch& cabinet) {

@@ -104,10 +104,14 @@ void bind_cabinet(World& world, CabinetWatch& cabinet) {
 
 const Seen* seen_of(const CabinetWatch& cabinet, Quantity quantity) {
   switch (quantity) {
-    case Quantity::temperature: return &cabinet.temperature;
-    case Quantity::humidity: return cabinet.humidity.get();
-    case Quantity::wet_bulb: return cabinet.wet_bulb.get();
-    default: return nullptr;
+    case Quantity::temperature:
+      return &cabinet.temperature;
+    case Quantity::humidity:
+      return cabinet.humidity.get();
+    case Quantity::wet_bulb:
+      return cabinet.wet_bulb.get();
+    default:
+      return nullptr;
   }
 }
 

@@ -14,37 +14,50 @@
 namespace clutchward {
 
 enum class Deed : std::uint8_t {
-  acknowledge, snooze, unsnooze, reset, pass_on, attend, attended, out_of_service, in_service,
-  turned, cool, batch_start, batch_move, batch_end, message_test
+  acknowledge,
+  snooze,
+  unsnooze,
+  reset,
+  pass_on,
+  attend,
+  attended,
+  out_of_service,
+  in_service,
+  turned,
+  cool,
+  batch_start,
+  batch_move,
+  batch_end,
+  message_test
 };
 inline constexpr std::array<std::string_view, 15> kDeedNames = {
-    "acknowledge", "snooze", "unsnooze", "reset", "pass_on", "attend", "attended",
-    "out_of_service", "in_service", "turned", "cool", "batch_start", "batch_move", "batch_end",
-    "message_test"};
+    "acknowledge", "snooze",      "unsnooze",       "reset",      "pass_on",
+    "attend",      "attended",    "out_of_service", "in_service", "turned",
+    "cool",        "batch_start", "batch_move",     "batch_end",  "message_test"};
 std::string_view name_of(Deed deed);
 
 struct Command {
-  std::string id;                       // "" : cannot be recognised if it comes again
-  std::string by;                       // "" : nobody said
+  std::string id;  // "" : cannot be recognised if it comes again
+  std::string by;  // "" : nobody said
   Deed deed = Deed::acknowledge;
   std::string cabinet;
   std::string batch;
   std::string alarm;
   std::string episode;
   std::optional<double> minutes;
-  std::optional<Wall> until;            // out_of_service
-  std::string reason;                   // out_of_service
-  std::string profile;                  // batch_start
-  std::optional<Wall> set_at;           // batch_start
-  std::optional<int> eggs;              // batch_start
-  std::string to;                       // batch_move: the cabinet it goes to
-  std::string contact;                  // message_test; "" : everyone
+  std::optional<Wall> until;   // out_of_service
+  std::string reason;          // out_of_service
+  std::string profile;         // batch_start
+  std::optional<Wall> set_at;  // batch_start
+  std::optional<int> eggs;     // batch_start
+  std::string to;              // batch_move: the cabinet it goes to
+  std::string contact;         // message_test; "" : everyone
   bool operator==(const Command&) const = default;
 };
 
 // A test message that somebody asked for.
 struct TestRequest {
-  std::string contact;                  // "" : everyone
+  std::string contact;  // "" : everyone
   std::string by;
   bool operator==(const TestRequest&) const = default;
 };
@@ -52,7 +65,7 @@ struct TestRequest {
 struct Reply {
   std::string id;
   bool ok = true;
-  std::string why;                      // the sentence, where refused
+  std::string why;  // the sentence, where refused
   bool operator==(const Reply&) const = default;
 };
 

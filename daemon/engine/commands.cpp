@@ -12,10 +12,10 @@ namespace {
 
 using namespace std::chrono_literals;
 
-constexpr Span kSnooze = 30min;           // where the person does not say (section 5)
-constexpr Span kAttending = 30min;        // section 6
+constexpr Span kSnooze = 30min;     // where the person does not say (section 5)
+constexpr Span kAttending = 30min;  // section 6
 constexpr Span kAttendingMost = 60min;
-constexpr Span kCoolingMost = 12h;        // longer than the longest airing in the reference tables
+constexpr Span kCoolingMost = 12h;  // longer than the longest airing in the reference tables
 
 std::vector<std::string> ids_of(const World& world) {
   std::vector<std::string> ids;
@@ -65,13 +65,20 @@ Result<std::vector<Target>> targets(World&, CabinetWatch& cabinet, const Command
 
 LifeInput input_of(Deed deed) {
   switch (deed) {
-    case Deed::acknowledge: return LifeInput::acknowledge;
-    case Deed::snooze: return LifeInput::snooze;
-    case Deed::unsnooze: return LifeInput::unsnooze;
-    case Deed::reset: return LifeInput::reset;
-    case Deed::pass_on: return LifeInput::pass_on;
-    case Deed::out_of_service: return LifeInput::out_of_service;
-    default: return LifeInput::in_service;
+    case Deed::acknowledge:
+      return LifeInput::acknowledge;
+    case Deed::snooze:
+      return LifeInput::snooze;
+    case Deed::unsnooze:
+      return LifeInput::unsnooze;
+    case Deed::reset:
+      return LifeInput::reset;
+    case Deed::pass_on:
+      return LifeInput::pass_on;
+    case Deed::out_of_service:
+      return LifeInput::out_of_service;
+    default:
+      return LifeInput::in_service;
   }
 }
 
@@ -111,7 +118,8 @@ std::string name_of_alarm(const Target& target) {
 Result<bool> try_one(World& world, CabinetWatch& cabinet, const Target& target,
                      const Command& command, Steady until) {
   Slot& slot = *target.slot;
-  if (is_newer(slot.life.get(), command.episode, view_of(world, cabinet, target.batch, slot).episode))
+  if (is_newer(slot.life.get(), command.episode,
+               view_of(world, cabinet, target.batch, slot).episode))
     return Refusal{"raised anew since that message: answer the newer one"};
   auto context = context_of(world, cabinet, target.batch, slot, command.by);
   context.until = until;
@@ -207,22 +215,25 @@ Reply cool(World& world, CabinetWatch& cabinet, const Command& command) {
 
 Reply start_batch(World& world, const Command& command) {
   if (!valid_id(command.cabinet))
-    return refused(command, command.cabinet.empty()
-                                ? "which cabinet?"
-                                : "cabinet " + quoted(command.cabinet) +
-                                      " cannot be an id: 1 to 64 bytes without blanks, '/', '+', '#'");
+    return refused(command,
+                   command.cabinet.empty()
+                       ? "which cabinet?"
+                       : "cabinet " + quoted(command.cabinet) +
+                             " cannot be an id: 1 to 64 bytes without blanks, '/', '+', '#'");
   if (!valid_id(command.batch))
     return refused(command, "batch " + quoted(command.batch) +
                                 " cannot be an id: 1 to 64 bytes without blanks, '/', '+', '#'");
   if (world.home_of_batch.contains(command.batch))
     return refused(command, "batch " + quoted(command.batch) + " is there already");
   if (world.ended_batches.contains(command.batch))
-    return refused(command, "batch " + quoted(command.batch) + " has been and ended: give a new id");
+    return refused(command,
+                   "batch " + quoted(command.batch) + " has been and ended: give a new id");
   const auto profile = world.settings.profiles.find(command.profile);
   if (profile == world.settings.profiles.end()) {
     std::vector<std::string> known;
     for (const auto& [id, unused] : world.settings.profiles) known.push_back(id);
-    return refused(command, "no profile " + quoted(command.profile) + nearest(command.profile, known));
+    return refused(command,
+                   "no profile " + quoted(command.profile) + nearest(command.profile, known));
   }
   if (command.eggs && *command.eggs <= 0)
     return refused(command, "eggs is " + std::to_string(*command.eggs) + "; expected at least 1");
@@ -287,9 +298,11 @@ Reply test_message(World& world, const Command& command) {
   const auto& contacts = world.settings.contacts;
   std::vector<std::string> known;
   for (const auto& [id, unused] : contacts) known.push_back(id);
-  if (contacts.empty()) return refused(command, "the configuration names no contacts: nobody to tell");
+  if (contacts.empty())
+    return refused(command, "the configuration names no contacts: nobody to tell");
   if (!command.contact.empty() && !contacts.contains(command.contact))
-    return refused(command, "no contact " + quoted(command.contact) + nearest(command.contact, known));
+    return refused(command,
+                   "no contact " + quoted(command.contact) + nearest(command.contact, known));
   world.tests.push_back({command.contact, command.by});
   return {command.id, true, ""};
 }
@@ -306,19 +319,22 @@ Reply carry_out(World& world, const Command& command) {
   if (cabinet == nullptr && command.cabinet.empty() && !command.alarm.empty())
     cabinet = &world.site();
   if (cabinet == nullptr)
-    return refused(command, command.cabinet.empty()
-                                ? "which cabinet?"
-                                : "no cabinet " + quoted(command.cabinet) +
-                                      nearest(command.cabinet, ids_of(world)));
+    return refused(command, command.cabinet.empty() ? "which cabinet?"
+                                                    : "no cabinet " + quoted(command.cabinet) +
+                                                          nearest(command.cabinet, ids_of(world)));
   switch (command.deed) {
-    case Deed::attend: return attend(world, *cabinet, command);
-    case Deed::attended: return attended(world, *cabinet, command);
-    case Deed::cool: return cool(world, *cabinet, command);
+    case Deed::attend:
+      return attend(world, *cabinet, command);
+    case Deed::attended:
+      return attended(world, *cabinet, command);
+    case Deed::cool:
+      return cool(world, *cabinet, command);
     case Deed::turned:
       turned(world, *cabinet, false);
       after_change(world, *cabinet);
       return {command.id, true, ""};
-    default: return on_alarms(world, *cabinet, command);
+    default:
+      return on_alarms(world, *cabinet, command);
   }
 }
 

@@ -43,8 +43,7 @@ void rebind_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch,
   if (from != nullptr) {
     batch.eggs = from->eggs;
     batch.recovery = from->recovery;
-    batch.overrides =
-        from->rules.empty() ? nullptr : std::make_unique<RulePatches>(from->rules);
+    batch.overrides = from->rules.empty() ? nullptr : std::make_unique<RulePatches>(from->rules);
     batch.from_settings = true;
     if (!batch.set) batch.set_at = from->set_at;
   } else if (batch.from_settings) {

@@ -1,7 +1,7 @@
-// The clock of the engine: which deadline comes next, in the order of alarm-semantics section 1, and
-// what each does. Each cabinet stands once in each of two heaps (spans on the steady clock, calendars
-// on wall time) with a time that is never later than its true next one: a silence that moves on with
-// every reading is looked at again only when it seems due.
+// The clock of the engine: which deadline comes next, in the order of alarm-semantics section 1,
+// and what each does. Each cabinet stands once in each of two heaps (spans on the steady clock,
+// calendars on wall time) with a time that is never later than its true next one: a silence that
+// moves on with every reading is looked at again only when it seems due.
 #include <algorithm>
 
 #include "base/check.h"
@@ -34,7 +34,8 @@ Steady condition_due(const World& world, const CabinetWatch& cabinet, const Batc
   if (holds || (life != nullptr && life->out_of_service)) return kNever;
   if (slot.suppressed && !(life != nullptr && life->active)) return kNever;
   switch (slot.rule->kind) {
-    case RuleKind::silent: return silence_base(cabinet) + slot.rule->after;
+    case RuleKind::silent:
+      return silence_base(cabinet) + slot.rule->after;
     case RuleKind::broker:
       return world.linked ? kNever : world.link_changed_at + slot.rule->after;
     case RuleKind::turning: {
@@ -42,7 +43,8 @@ Steady condition_due(const World& world, const CabinetWatch& cabinet, const Batc
       if (!batch->turning_due || !interval) return kNever;
       return turning_base(cabinet, *batch) + *interval * slot.rule->missed;
     }
-    default: return kNever;
+    default:
+      return kNever;
   }
 }
 
@@ -58,8 +60,7 @@ void consider_slot(const World& world, const CabinetWatch& cabinet, BatchWatch* 
   consider(first, std::min(life.due, life.returns), batch, &slot, Item::delays);
   consider(first, life.snoozed_until, batch, &slot, Item::snooze);
   consider(first, life.holds_until, batch, &slot, Item::acknowledgement);
-  if (life.out_of_service)
-    consider(first, life.out_of_service->until, batch, &slot, Item::out);
+  if (life.out_of_service) consider(first, life.out_of_service->until, batch, &slot, Item::out);
 }
 
 Steady own_due(const CabinetWatch& cabinet) {
@@ -128,11 +129,9 @@ void fire_delay(World& world, CabinetWatch& cabinet, BatchWatch* batch, Slot& sl
     emit(world, cabinet, batch, slot, *apply(LifeInput::on_delay_ends, life, context));
     return;
   }
-  const bool needs_value =
-      slot.rule->kind == RuleKind::above || slot.rule->kind == RuleKind::below;
+  const bool needs_value = slot.rule->kind == RuleKind::above || slot.rule->kind == RuleKind::below;
   const Seen* seen = seen_of(cabinet, slot.rule->quantity);
-  if (needs_value &&
-      (seen == nullptr || !seen->current(world.present.steady, world.silence()))) {
+  if (needs_value && (seen == nullptr || !seen->current(world.present.steady, world.silence()))) {
     life.returns = kNever;
     life.awaiting_value = true;
     touch(world, cabinet);
@@ -144,17 +143,22 @@ void fire_delay(World& world, CabinetWatch& cabinet, BatchWatch* batch, Slot& sl
 void fire_slot(World& world, CabinetWatch& cabinet, const Due& due) {
   Slot& slot = *due.slot;
   switch (due.part) {
-    case Item::own: return;
-    case Item::condition: fire_condition(world, cabinet, due.batch, slot); break;
-    case Item::delays: fire_delay(world, cabinet, due.batch, slot); break;
+    case Item::own:
+      return;
+    case Item::condition:
+      fire_condition(world, cabinet, due.batch, slot);
+      break;
+    case Item::delays:
+      fire_delay(world, cabinet, due.batch, slot);
+      break;
     case Item::warm_up:
       slot.warming = slot.limit_held = false;
       renew_suppression(world, cabinet);
       break;
     case Item::snooze:
     case Item::acknowledgement: {
-      const auto input = due.part == Item::snooze ? LifeInput::snooze_ends
-                                                   : LifeInput::acknowledgement_ends;
+      const auto input =
+          due.part == Item::snooze ? LifeInput::snooze_ends : LifeInput::acknowledgement_ends;
       const auto context = context_of(world, cabinet, due.batch, slot);
       slot.life->holds_until = kNever;
       emit(world, cabinet, due.batch, slot, *apply(input, *slot.life, context));
@@ -193,11 +197,10 @@ void fire(World& world, CabinetWatch& cabinet, const Due& due) {
 // The cabinet whose deadline seems to come first, by both heaps.
 std::optional<std::pair<Steady, std::uint32_t>> head(const World& world) {
   std::optional<std::pair<Steady, std::uint32_t>> first;
-  if (!world.spans.empty())
-    first = {Steady{Span{world.spans.top_time()}}, world.spans.top()};
+  if (!world.spans.empty()) first = {Steady{Span{world.spans.top_time()}}, world.spans.top()};
   if (world.calendar.empty() || !world.present.wall_trusted) return first;
-  const Steady at = std::max(world.steady_of(Wall{Span{world.calendar.top_time()}}),
-                             world.present.steady);
+  const Steady at =
+      std::max(world.steady_of(Wall{Span{world.calendar.top_time()}}), world.present.steady);
   const std::uint32_t item = world.calendar.top();
   const bool sooner =
       !first || at < first->first ||

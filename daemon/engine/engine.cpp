@@ -1,4 +1,5 @@
-// The engine's door: brings each input to its time and hands it to the part that knows what it means.
+// The engine's door: brings each input to its time and hands it to the part that knows what it
+// means.
 #include "engine/engine.h"
 
 #include <algorithm>
@@ -58,7 +59,8 @@ Reply Engine::command(const Command& command, bool retained, Moment now) {
   reach(now);
   World& world = parts_->world;
   if (retained)
-    return {command.id, false, "a retained command is refused: it would be done at every reconnect"};
+    return {command.id, false,
+            "a retained command is refused: it would be done at every reconnect"};
   if (!command.id.empty())
     if (const auto before = world.answered.find(command.id); before != world.answered.end())
       return before->second;
@@ -76,7 +78,8 @@ void Engine::link(bool up, Moment now) {
   for (CabinetWatch* cabinet : in_order(world)) {
     visit(*cabinet, [&](BatchWatch*, Slot& slot) {
       // After the connection came back, silence is no news until the rule's time has passed anew.
-      slot.broker_hold = slot.rule->kind == RuleKind::silent || slot.rule->kind == RuleKind::turning;
+      slot.broker_hold =
+          slot.rule->kind == RuleKind::silent || slot.rule->kind == RuleKind::turning;
     });
     renew_suppression(world, *cabinet);
     if (cabinet->id.empty())

@@ -57,17 +57,17 @@ class Engine : public AlarmLookup {
 
   // What has come of the inputs since the last call.
   std::vector<AlarmEvent> take_events();
-  std::vector<Change> take_changes();                  // to be made durable
-  std::vector<std::string> take_dirty_cabinets();      // whose picture has changed
+  std::vector<Change> take_changes();              // to be made durable
+  std::vector<std::string> take_dirty_cabinets();  // whose picture has changed
   std::vector<std::string> take_attending_ended();
-  std::vector<TestRequest> take_tests();               // test messages to be made
-  std::vector<std::string> take_notes();               // lines for the log
+  std::vector<TestRequest> take_tests();  // test messages to be made
+  std::vector<std::string> take_notes();  // lines for the log
   bool has_output() const;
 
   std::optional<AlarmView> find(const AlarmKey& key) const override;
   std::vector<AlarmView> of_cabinet(const std::string& cabinet) const override;
   std::optional<CabinetView> view(const std::string& cabinet) const;
-  std::vector<std::string> cabinets() const;           // every known id, sorted
+  std::vector<std::string> cabinets() const;  // every known id, sorted
   IntakeCounts counts() const;
   // Last readings are kept with whatever else changes; this keeps them all (a clean stop).
   void keep_readings();

@@ -68,17 +68,21 @@ Intake::Source* Intake::learn(std::string_view topic, std::uint32_t hash) {
       ++turned_away_;
       return nullptr;
     }
-    Source source{cabinet, &pattern, static_cast<std::uint32_t>(arena_.size()),
-                  static_cast<std::uint16_t>(topic.size()), 0, 0};
+    Source source{cabinet,
+                  &pattern,
+                  static_cast<std::uint32_t>(arena_.size()),
+                  static_cast<std::uint16_t>(topic.size()),
+                  0,
+                  0};
     if (pattern.fields.empty()) {
       source.place = place_for(*cabinet, match->probe, *pattern.quantity);
     } else {
       source.place = static_cast<std::uint32_t>(field_places_.size());
       source.fields = static_cast<std::uint16_t>(pattern.fields.size());
       for (const FieldPattern& field : pattern.fields)
-        field_places_.push_back(place_for(
-            *cabinet, field.probe.empty() ? match->probe : std::string_view(field.probe),
-            field.quantity));
+        field_places_.push_back(
+            place_for(*cabinet, field.probe.empty() ? match->probe : std::string_view(field.probe),
+                      field.quantity));
     }
     arena_.append(topic);
     sources_.push_back(source);

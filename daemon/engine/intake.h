@@ -1,5 +1,5 @@
-// From (topic, bytes) to readings of known cabinets: patterns are tried once a topic, what they found
-// is kept. Counts what it could not read, by reason.
+// From (topic, bytes) to readings of known cabinets: patterns are tried once a topic, what they
+// found is kept. Counts what it could not read, by reason.
 #pragma once
 
 #include <array>
@@ -36,10 +36,10 @@ class Intake {
   struct Source {
     CabinetWatch* cabinet;
     const TopicPattern* pattern;
-    std::uint32_t text;         // of the topic, in the arena
+    std::uint32_t text;  // of the topic, in the arena
     std::uint16_t length;
-    std::uint16_t fields;       // how many entries of field_places_ it has
-    std::uint32_t place;        // in cabinet->probes, or in field_places_
+    std::uint16_t fields;  // how many entries of field_places_ it has
+    std::uint32_t place;   // in cabinet->probes, or in field_places_
   };
   struct Cell {
     std::uint32_t hash = 0;
@@ -56,7 +56,7 @@ class Intake {
 
   World& world_;
   JsonDecoder json_;
-  std::vector<Cell> cells_;            // open addressing, a power of two
+  std::vector<Cell> cells_;  // open addressing, a power of two
   std::vector<Source> sources_;
   std::vector<std::uint32_t> field_places_;
   std::string arena_;

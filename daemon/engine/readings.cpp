@@ -1,8 +1,8 @@
-// One accepted reading: what it changes. A reading that stays inside the cabinet's quiet band touches
-// no alarm at all; that is nearly every reading there is.
-#include <algorithm>
-
+// One accepted reading: what it changes. A reading that stays inside the cabinet's quiet band
+// touches no alarm at all; that is nearly every reading there is.
 #include "engine/readings.h"
+
+#include <algorithm>
 
 namespace clutchward {
 namespace {
@@ -29,8 +29,12 @@ bool stays_quiet(const CabinetWatch& cabinet) {
 
 void narrow(CabinetWatch& cabinet, const Rule& rule, Milli limit) {
   switch (rule.kind) {
-    case RuleKind::below: cabinet.quiet_below = std::max(cabinet.quiet_below, limit); break;
-    case RuleKind::spread: cabinet.quiet_spread = std::min(cabinet.quiet_spread, limit); break;
+    case RuleKind::below:
+      cabinet.quiet_below = std::max(cabinet.quiet_below, limit);
+      break;
+    case RuleKind::spread:
+      cabinet.quiet_spread = std::min(cabinet.quiet_spread, limit);
+      break;
     default:
       if (rule.id == "overheat")
         cabinet.quiet_hottest = std::min(cabinet.quiet_hottest, limit);

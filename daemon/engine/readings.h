@@ -5,7 +5,8 @@
 
 namespace clutchward {
 
-// A reading of a probe (temperature, humidity, wet bulb), in thousandths, before the probe's offset.
+// A reading of a probe (temperature, humidity, wet bulb), in thousandths, before the probe's
+// offset.
 void probe_reading(World& world, CabinetWatch& cabinet, std::uint32_t index, Milli value);
 // The machine says whether it has mains.
 void power_reading(World& world, CabinetWatch& cabinet, bool on);

@@ -104,8 +104,9 @@ void load_slots(const Reader& in, std::vector<Slot>& slots,
   if (alarms == nullptr) return;
   for (const auto& [id, tree] : alarms->members) {
     const Reader each = in.inside(tree);
-    auto at = std::lower_bound(slots.begin(), slots.end(), id,
-                               [](const Slot& slot, const std::string& key) { return slot.rule->id < key; });
+    auto at = std::lower_bound(
+        slots.begin(), slots.end(), id,
+        [](const Slot& slot, const std::string& key) { return slot.rule->id < key; });
     auto life = load_life(each);
     if (at == slots.end() || at->rule->id != id) {
       // Its rule is not in force now: what a person has still to answer or has said is kept.
@@ -190,7 +191,8 @@ std::string load_batch(World& world, const std::string& id, const Reader& in) {
     return "batch " + printable(id) + ": profile \"" + printable(profile_id) +
            "\" or its other particulars are not to be had; it is not watched";
   CabinetWatch* cabinet = cabinet_of(world, in.text("cabinet"));
-  if (cabinet == nullptr) return "batch " + printable(id) + ": past max_cabinets; it is not watched";
+  if (cabinet == nullptr)
+    return "batch " + printable(id) + ": past max_cabinets; it is not watched";
   auto batch = std::make_unique<BatchWatch>();
   batch->id = id;
   batch->profile = &profile->second;

@@ -29,7 +29,8 @@ class RuleBook {
 
   const RuleSet& machine() const { return machine_; }
   const RuleSet& site() const { return site_; }
-  // After how long a cabinet's probes are no longer fresh: the silent rule's, 5 min where it is off.
+  // After how long a cabinet's probes are no longer fresh: the silent rule's, 5 min where it is
+  // off.
   Span silence() const { return silence_; }
 
   // The rules of a batch at one stage of a profile of these settings.

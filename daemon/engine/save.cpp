@@ -1,4 +1,5 @@
-// The world as trees of text. Every instant is kept as wall time, and only what differs from normal.
+// The world as trees of text. Every instant is kept as wall time, and only what differs from
+// normal.
 #include "engine/saved.h"
 
 namespace clutchward {

@@ -3,8 +3,8 @@
 #include <algorithm>
 
 #include "base/check.h"
-#include "engine/world.h"
 #include "engine/wording.h"
+#include "engine/world.h"
 
 namespace clutchward {
 namespace {
@@ -53,8 +53,10 @@ std::optional<bool> judge(const World& world, const CabinetWatch& cabinet, const
   switch (rule.kind) {
     case RuleKind::above:
     case RuleKind::below:
-    case RuleKind::spread: return judge_value(world, cabinet, batch, slot);
-    case RuleKind::silent: return now - silence_base(cabinet) >= rule.after;
+    case RuleKind::spread:
+      return judge_value(world, cabinet, batch, slot);
+    case RuleKind::silent:
+      return now - silence_base(cabinet) >= rule.after;
     case RuleKind::turning: {
       const auto interval = turn_interval(*batch);
       return batch->turning_due && interval &&
@@ -63,8 +65,10 @@ std::optional<bool> judge(const World& world, const CabinetWatch& cabinet, const
     case RuleKind::still:  // begun by a turn alone (turned())
       return slot.life && slot.life->condition && !any_turning_due(cabinet) &&
              now < slot.life->condition_ends;
-    case RuleKind::power: return cabinet.power ? std::optional(!*cabinet.power) : std::nullopt;
-    case RuleKind::broker: return !world.linked && now - world.link_changed_at >= rule.after;
+    case RuleKind::power:
+      return cabinet.power ? std::optional(!*cabinet.power) : std::nullopt;
+    case RuleKind::broker:
+      return !world.linked && now - world.link_changed_at >= rule.after;
   }
   return std::nullopt;
 }
@@ -173,7 +177,8 @@ void follow_reading(World& world, CabinetWatch& cabinet, BatchWatch* batch, Slot
 
 namespace {
 
-// The slot of a rule that is no longer there: ended now, kept only where a person must still answer.
+// The slot of a rule that is no longer there: ended now, kept only where a person must still
+// answer.
 void take_rule_out(World& world, CabinetWatch& cabinet, BatchWatch* batch, Slot& slot) {
   if (slot.former) return;
   if (slot.life) {

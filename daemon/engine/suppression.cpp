@@ -40,7 +40,8 @@ Span cooling_cap(const CabinetWatch& cabinet) {
   Span cap = kCoolingCap;
   for (const auto& batch : cabinet.batches)
     if (batch->set && !batch->ended)
-      for (const CoolingWindow& window : batch->present().cooling) cap = std::max(cap, window.lasts);
+      for (const CoolingWindow& window : batch->present().cooling)
+        cap = std::max(cap, window.lasts);
   return cap;
 }
 
@@ -134,8 +135,8 @@ void machine_cooling(World& world, CabinetWatch& cabinet, bool on) {
 
 void close_window(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
   batch.window_open = false;
-  batch.cooling_until = std::max(batch.cooling_until,
-                                 world.present.steady + recovery_of(world, &batch));
+  batch.cooling_until =
+      std::max(batch.cooling_until, world.present.steady + recovery_of(world, &batch));
   renew_suppression(world, cabinet);
 }
 

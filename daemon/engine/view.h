@@ -16,7 +16,7 @@ struct ProbeView {
   Quantity quantity = Quantity::temperature;
   Part part = Part::air;
   Milli value = 0;
-  std::optional<Wall> at;   // none: a retained message, of unknown age
+  std::optional<Wall> at;  // none: a retained message, of unknown age
   bool fresh = false;
   bool operator==(const ProbeView&) const = default;
 };
@@ -24,7 +24,7 @@ struct ProbeView {
 struct BatchView {
   std::string id;
   std::string profile;
-  std::string name;         // of the profile
+  std::string name;  // of the profile
   Wall set_at{};
   bool set = false;
   double day = 0;
@@ -41,7 +41,7 @@ struct CabinetView {
   std::string id;
   std::string name;
   bool no_data = true;
-  std::optional<Milli> hottest;    // among the air probes, as last combined
+  std::optional<Milli> hottest;  // among the air probes, as last combined
   std::optional<Milli> coldest;
   std::optional<Milli> temperature;  // the two are one where the combination is
   std::optional<Milli> humidity;
@@ -54,7 +54,7 @@ struct CabinetView {
   std::string attending_by;
   std::vector<ProbeView> probes;
   std::vector<BatchView> batches;
-  std::vector<AlarmView> alarms;   // every one, in the engine's order
+  std::vector<AlarmView> alarms;  // every one, in the engine's order
   bool operator==(const CabinetView&) const = default;
 };
 

@@ -1,8 +1,9 @@
 // Cabinets and alarms as they stand now, in plain values.
+#include "engine/views.h"
+
 #include <algorithm>
 
 #include "engine/readings.h"
-#include "engine/views.h"
 #include "engine/wording.h"
 
 namespace clutchward {
@@ -26,8 +27,7 @@ void fill_life(const World& world, const Slot& slot, const Life& life, AlarmView
   if (life.active)
     view.rings_again_at = wall_if(world, life.snoozed() ? life.snoozed_until : life.holds_until);
   view.worst = life.active || life.open ? life.worst : life.pending_worst;
-  if (life.open)
-    view.episode = slot.rule->id + "-" + std::to_string(life.episode);
+  if (life.open) view.episode = slot.rule->id + "-" + std::to_string(life.episode);
   if (!life.out_of_service) return;
   view.out_of_service_by = life.out_of_service->by;
   view.out_of_service_why = life.out_of_service->why;
@@ -79,7 +79,8 @@ std::string evidence_of(const World& world, const CabinetWatch& cabinet, const B
   const bool below = rule.kind == RuleKind::below;
   const std::string seen = quantity_text(*value, rule.quantity, show);
   if (below ? *value < *limit : *value > *limit)
-    return seen + " is " + (below ? "below " : "above ") + quantity_text(*limit, rule.quantity, show);
+    return seen + " is " + (below ? "below " : "above ") +
+           quantity_text(*limit, rule.quantity, show);
   const Milli edge = below ? *limit + rule.deadband : *limit - rule.deadband;
   return seen + " is not yet " + (below ? "up to " : "down to ") +
          quantity_text(edge, rule.quantity, show);
@@ -103,12 +104,13 @@ AlarmView view_of(const World& world, const CabinetWatch& cabinet, const BatchWa
     view.turns_high_at = world.wall_of(cabinet.power_lost_at + *slot.rule->high_after);
   view.state = shown_state(slot.life.get(), slot.suppressed);
   view.suppressed_for = reasons(world, cabinet, batch, slot);
-  view.attending = std::count(view.suppressed_for.begin(), view.suppressed_for.end(), "attending") > 0;
+  view.attending =
+      std::count(view.suppressed_for.begin(), view.suppressed_for.end(), "attending") > 0;
   view.value = value_of(cabinet, *slot.rule);
   view.limit = limit_of(*slot.rule, batch);
   view.trend = trend_of(cabinet);
-  view.no_data = !cabinet.id.empty() &&
-                 !cabinet.temperature.current(world.present.steady, world.silence());
+  view.no_data =
+      !cabinet.id.empty() && !cabinet.temperature.current(world.present.steady, world.silence());
   if (slot.life) fill_life(world, slot, *slot.life, view);
   return view;
 }

@@ -1,5 +1,5 @@
-// Everything the engine holds: cabinets, their batches, their alarms and their deadlines. Internal to
-// this room; the rest of the house sees engine.h.
+// Everything the engine holds: cabinets, their batches, their alarms and their deadlines. Internal
+// to this room; the rest of the house sees engine.h.
 #pragma once
 
 #include <deque>
@@ -25,11 +25,11 @@ namespace clutchward {
 struct Slot {
   const Rule* rule = nullptr;
   std::unique_ptr<Life> life;
-  bool warming = false;         // the batch's warm-up holds
-  bool broker_hold = false;     // the broker was lost, and the rule's time since it came back runs
-  bool suppressed = false;      // as last judged: any reason of section 6
-  bool former = false;          // its rule was taken out; the rest is a person's to reset
-  bool limit_held = false;      // warming: no reading on the wrong side of the limit since
+  bool warming = false;      // the batch's warm-up holds
+  bool broker_hold = false;  // the broker was lost, and the rule's time since it came back runs
+  bool suppressed = false;   // as last judged: any reason of section 6
+  bool former = false;       // its rule was taken out; the rest is a person's to reset
+  bool limit_held = false;   // warming: no reading on the wrong side of the limit since
   Steady limit_held_since{};
 };
 
@@ -37,11 +37,11 @@ struct BatchWatch {
   std::string id;
   const Profile* profile = nullptr;
   Wall set_at{};
-  Steady set_steady{};                   // set_at on the clock that never jumps
+  Steady set_steady{};  // set_at on the clock that never jumps
   int eggs = 0;
   std::optional<Span> recovery;
   std::unique_ptr<RulePatches> overrides;
-  std::unique_ptr<RuleSet> own_rules;    // where there are overrides
+  std::unique_ptr<RuleSet> own_rules;  // where there are overrides
   std::vector<std::unique_ptr<Rule>> former_rules;
   bool from_settings = false;
   bool set = false;
@@ -49,10 +49,10 @@ struct BatchWatch {
   std::uint32_t stage = 0;
   bool turning_due = false;
   Steady turning_due_since{};
-  bool window_open = false;              // a cooling window
-  Wall window_edge{};                    // its end, or the next beginning
-  Steady cooling_until{};                // recovery after a cooling; Steady{} : none runs
-  std::vector<Slot> slots;               // sorted by rule id
+  bool window_open = false;  // a cooling window
+  Wall window_edge{};        // its end, or the next beginning
+  Steady cooling_until{};    // recovery after a cooling; Steady{} : none runs
+  std::vector<Slot> slots;   // sorted by rule id
 
   const Stage& present() const { return profile->stages[stage]; }
 };
@@ -62,7 +62,7 @@ struct CabinetWatch {
   std::vector<Probe> probes;
   Seen temperature;
   // A temperature reading whose combination stays inside this band changes nothing at all.
-  Milli quiet_above = 0;                 // what `above` sees may not pass it
+  Milli quiet_above = 0;  // what `above` sees may not pass it
   Milli quiet_below = 0;
   Milli quiet_hottest = 0;
   Milli quiet_spread = 0;
@@ -70,29 +70,29 @@ struct CabinetWatch {
   bool picture_dirty = false;
   bool state_dirty = false;
   bool trend_known = false;
-  Milli earlier = 0;                     // for rising and falling: the value five to ten minutes ago
+  Milli earlier = 0;  // for rising and falling: the value five to ten minutes ago
   Milli recent = 0;
   Combine combine = Combine::by_count;
   std::uint32_t index = 0;
   Steady recent_at{};
 
-  std::string id;                        // "" : the site itself, for its own alarms
+  std::string id;  // "" : the site itself, for its own alarms
   const CabinetSettings* settings = nullptr;
   std::unique_ptr<Seen> humidity;
   std::unique_ptr<Seen> wet_bulb;
   Steady known_at{};
   std::optional<Steady> last_turn;
-  bool machine_turns = false;            // a turn was ever heard from the machine
-  bool cooling_reported = false;         // the machine says it is cooling
-  bool cooling = false;                  // by report or by hand, and not past its cap
+  bool machine_turns = false;     // a turn was ever heard from the machine
+  bool cooling_reported = false;  // the machine says it is cooling
+  bool cooling = false;           // by report or by hand, and not past its cap
   bool attending = false;
   std::optional<bool> power;
   Steady cooling_ends = kNever;
-  Steady cooling_until{};                // recovery, for the machine's rules
+  Steady cooling_until{};  // recovery, for the machine's rules
   Steady power_lost_at{};
   Steady attending_until{};
   std::string attending_by;
-  std::vector<Slot> slots;               // the machine's rules, sorted by id
+  std::vector<Slot> slots;  // the machine's rules, sorted by id
   std::vector<std::unique_ptr<Rule>> former_rules;
   std::vector<std::unique_ptr<BatchWatch>> batches;  // sorted by id
 };
@@ -103,12 +103,12 @@ struct World {
   Settings settings;
   Zone zone;
   std::unique_ptr<RuleBook> book;
-  std::unique_ptr<RuleBook> old_book;    // alive while slots are rebound
+  std::unique_ptr<RuleBook> old_book;  // alive while slots are rebound
   std::vector<std::unique_ptr<CabinetWatch>> cabinets;
   std::unordered_map<std::string, std::uint32_t> cabinet_by_id;
   std::unordered_map<std::string, std::uint32_t> home_of_batch;
   std::set<std::string> ended_batches;
-  std::vector<std::string> names;        // of probes
+  std::vector<std::string> names;  // of probes
   std::unordered_map<std::string, std::uint32_t> name_index;
 
   Moment present{};
@@ -121,16 +121,16 @@ struct World {
       return world->cabinets[a]->id < world->cabinets[b]->id;
     }
   };
-  DeadlineHeap<ById> spans;              // steady deadlines, one entry a cabinet: a lower bound
-  DeadlineHeap<ById> calendar;           // wall deadlines, the same
+  DeadlineHeap<ById> spans;     // steady deadlines, one entry a cabinet: a lower bound
+  DeadlineHeap<ById> calendar;  // wall deadlines, the same
 
   std::vector<AlarmEvent> events;
   std::vector<std::uint32_t> dirty_pictures;
   std::vector<std::uint32_t> dirty_states;
   std::vector<Change> changes;
   std::vector<std::string> attending_ended;
-  std::vector<std::string> notes;        // lines for the log
-  std::vector<TestRequest> tests;        // messages that a person wants sent to see that they arrive
+  std::vector<std::string> notes;  // lines for the log
+  std::vector<TestRequest> tests;  // messages that a person wants sent to see that they arrive
 
   std::unordered_map<std::string, Reply> answered;  // commands by id
   std::deque<std::string> answered_order;
@@ -155,8 +155,8 @@ std::optional<std::uint32_t> probe_of(World& world, CabinetWatch& cabinet, const
 // The cabinet's settings anew: combination, parts and offsets of its probes.
 void bind_cabinet(World& world, CabinetWatch& cabinet);
 const Seen* seen_of(const CabinetWatch& cabinet, Quantity quantity);
-void touch(World& world, CabinetWatch& cabinet);      // its picture and its state have changed
-void show(World& world, CabinetWatch& cabinet);       // its picture only
+void touch(World& world, CabinetWatch& cabinet);  // its picture and its state have changed
+void show(World& world, CabinetWatch& cabinet);   // its picture only
 
 // --- slots.cpp: one rule on one cabinet or batch -------------------------------------------------
 // Every alarm in the engine's order: the machine's by rule id, then the batches' by batch and rule.
@@ -168,7 +168,7 @@ void visit(CabinetWatch& cabinet, Visitor&& visitor) {
     for (Slot& slot : batch->slots) visitor(batch.get(), slot);
 }
 Life& life_of(Slot& slot);
-void tidy(Slot& slot);                                 // drops a Life that says nothing
+void tidy(Slot& slot);  // drops a Life that says nothing
 bool has_limit(const Rule& rule);
 std::optional<Milli> limit_of(const Rule& rule, const BatchWatch* batch);
 // What the rule sees, as last combined; none where it has no number.
@@ -210,7 +210,7 @@ void turned(World& world, CabinetWatch& cabinet, bool by_machine);
 // --- batches.cpp: stages and days ----------------------------------------------------------------
 BatchWatch* find_batch(CabinetWatch& cabinet, const std::string& id);
 BatchWatch& add_batch(World& world, CabinetWatch& cabinet, std::unique_ptr<BatchWatch> batch);
-void begin_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch);   // set, stages
+void begin_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch);  // set, stages
 void bind_stage(World& world, CabinetWatch& cabinet, BatchWatch& batch);
 void end_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch);
 void drop_finished(World& world, CabinetWatch& cabinet);

@@ -199,9 +199,8 @@ std::vector<Announcer::Waiting> Outbox::waiting() const {
   std::vector<Announcer::Waiting> list;
   list.reserve(entries_.size());
   for (const auto& [number, entry] : entries_)
-    list.push_back(
-        {entry.note.id, entry.note.contact, entry.note.channel, entry.tries, entry.last_answer,
-         entry.note.made_at});
+    list.push_back({entry.note.id, entry.note.contact, entry.note.channel, entry.tries,
+                    entry.last_answer, entry.note.made_at});
   return list;
 }
 

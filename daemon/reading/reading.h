@@ -40,18 +40,18 @@ PlausibleRange plausible_range(Quantity quantity);
 
 // Why a payload gave no reading. Each is counted and shown under its name.
 enum class Rejection : std::uint8_t {
-  empty,         // a zero-length payload, or a turn that says "not turned": no value and no fault
-  too_long,      // past limits::kPayloadBytes
-  not_a_number,  // text that is no number, or a word where on/off was expected
-  not_finite,    // nan, inf, a number past what a double holds
-  bad_unit,      // a unit behind the number that this quantity does not have
-  broken_json,   // not RFC 8259, truncation and bare nan included
-  duplicate_key, // a key that stands twice in one object
-  missing,       // the pointer leads nowhere
-  null_value,    // the pointer leads to null
-  wrong_type,    // the pointer leads to an object, an array or a word
-  implausible,   // outside the plausible range
-  unknown_probe, // a probe past limits::kProbesPerCabinet
+  empty,          // a zero-length payload, or a turn that says "not turned": no value and no fault
+  too_long,       // past limits::kPayloadBytes
+  not_a_number,   // text that is no number, or a word where on/off was expected
+  not_finite,     // nan, inf, a number past what a double holds
+  bad_unit,       // a unit behind the number that this quantity does not have
+  broken_json,    // not RFC 8259, truncation and bare nan included
+  duplicate_key,  // a key that stands twice in one object
+  missing,        // the pointer leads nowhere
+  null_value,     // the pointer leads to null
+  wrong_type,     // the pointer leads to an object, an array or a word
+  implausible,    // outside the plausible range
+  unknown_probe,  // a probe past limits::kProbesPerCabinet
 };
 inline constexpr std::size_t kRejections = 12;
 std::string_view name_of(Rejection rejection);

@@ -39,9 +39,12 @@ void lay_over(RulePatch& below, const RulePatch& above) {
 // How long an acknowledgement holds where the rule does not say (alarm-semantics, section 5).
 std::optional<Span> holds_by(Priority priority) {
   switch (priority) {
-    case Priority::high: return 30min;
-    case Priority::medium: return 4h;
-    case Priority::low: return std::nullopt;
+    case Priority::high:
+      return 30min;
+    case Priority::medium:
+      return 4h;
+    case Priority::low:
+      return std::nullopt;
   }
   return std::nullopt;
 }
@@ -50,8 +53,8 @@ Rule complete(const std::string& id, const RulePatch& patch) {
   Rule rule;
   rule.id = id;
   rule.kind = *patch.kind;
-  rule.quantity = patch.quantity.value_or(
-      rule.kind == RuleKind::power ? Quantity::power : Quantity::temperature);
+  rule.quantity = patch.quantity.value_or(rule.kind == RuleKind::power ? Quantity::power
+                                                                       : Quantity::temperature);
   rule.priority = patch.priority.value_or(rule.priority);
   rule.machine = is_machine_rule(id, rule.kind, patch.machine);
   rule.latch = patch.latch.value_or(rule.kind != RuleKind::silent && rule.kind != RuleKind::still);
@@ -68,10 +71,9 @@ Rule complete(const std::string& id, const RulePatch& patch) {
   rule.snooze_max = patch.snooze_max.value_or(rule.snooze_max);
   rule.acknowledge_holds =
       patch.acknowledge_holds ? patch.acknowledge_holds->span : holds_by(rule.priority);
-  rule.warm_up = patch.warm_up.value_or(rule.quantity == Quantity::humidity ||
-                                                rule.quantity == Quantity::wet_bulb
-                                            ? Span(8h)
-                                            : rule.warm_up);
+  rule.warm_up = patch.warm_up.value_or(
+      rule.quantity == Quantity::humidity || rule.quantity == Quantity::wet_bulb ? Span(8h)
+                                                                                 : rule.warm_up);
   rule.after = patch.after.value_or(rule.after);
   rule.missed = patch.missed.value_or(rule.missed);
   rule.high_after = patch.high_after;
@@ -104,16 +106,20 @@ std::string_view name_of(RuleKind kind) { return kRuleKindNames[static_cast<std:
 
 std::string_view name_of(Priority priority) {
   switch (priority) {
-    case Priority::low: return "low";
-    case Priority::medium: return "medium";
-    case Priority::high: return "high";
+    case Priority::low:
+      return "low";
+    case Priority::medium:
+      return "medium";
+    case Priority::high:
+      return "high";
   }
   return "";
 }
 
 bool is_machine_rule(const std::string& id, RuleKind kind, std::optional<bool> machine) {
   if (kind == RuleKind::silent || kind == RuleKind::spread || kind == RuleKind::power) return true;
-  if (kind == RuleKind::turning || kind == RuleKind::still || kind == RuleKind::broker) return false;
+  if (kind == RuleKind::turning || kind == RuleKind::still || kind == RuleKind::broker)
+    return false;
   return machine.value_or(id == "overheat");
 }
 

@@ -48,8 +48,8 @@ struct RulePatch {
   std::optional<SpanOrOff> acknowledge_holds;
   std::optional<Span> warm_up;
   std::optional<bool> machine;
-  std::optional<Span> after;     // silent, broker
-  std::optional<int> missed;     // turning
+  std::optional<Span> after;       // silent, broker
+  std::optional<int> missed;       // turning
   std::optional<Span> high_after;  // power: priority high once it has lasted this long
   bool operator==(const RulePatch&) const = default;
 };

@@ -132,16 +132,17 @@ Result<Command> parse_command(std::string_view text) {
     if (take == keys().end())
       return Refusal{"unknown key \"" + printable(key, 40) + "\"" + near_hint(key, known)};
     const std::string expected = take->second(command, value);
-    if (!expected.empty())
-      return Refusal{key + " is " + found(value) + "; expected " + expected};
+    if (!expected.empty()) return Refusal{key + " is " + found(value) + "; expected " + expected};
   }
   if (!object.contains("do")) return Refusal{"do is missing: what is to be done?"};
   if (!command.id.empty() && !usable_id(command.id))
-    return Refusal{"id is " + found(object["id"]) + "; expected at most 128 bytes without '/', '+', '#'"};
+    return Refusal{"id is " + found(object["id"]) +
+                   "; expected at most 128 bytes without '/', '+', '#'"};
   for (const std::string* each : {&command.by, &command.reason, &command.contact})
     if (each->size() > 200 || printable(*each, 400) != *each)
-      return Refusal{"by, reason and contact take at most 200 bytes of plain text without quotes; found " +
-                     printable(*each, 60)};
+      return Refusal{
+          "by, reason and contact take at most 200 bytes of plain text without quotes; found " +
+          printable(*each, 60)};
   return command;
 }
 

@@ -9,9 +9,9 @@
 
 namespace clutchward {
 
-// Reads one command object. Refuses with a sentence that says which key, what was found and what was
-// expected: broken JSON, unknown keys and deeds (nearest known word), wrong types, an id that cannot
-// stand in a topic.
+// Reads one command object. Refuses with a sentence that says which key, what was found and what
+// was expected: broken JSON, unknown keys and deeds (nearest known word), wrong types, an id that
+// cannot stand in a topic.
 Result<Command> parse_command(std::string_view json);
 
 // The id of an object that parse_command refused, where it has a usable one: so that it can be

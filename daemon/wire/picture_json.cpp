@@ -18,20 +18,28 @@ Json days(double value) { return std::round(value * 100) / 100; }
 
 const char* word(Trend trend) {
   switch (trend) {
-    case Trend::rising: return "rising";
-    case Trend::falling: return "falling";
-    case Trend::steady: return "steady";
-    case Trend::unknown: break;
+    case Trend::rising:
+      return "rising";
+    case Trend::falling:
+      return "falling";
+    case Trend::steady:
+      return "steady";
+    case Trend::unknown:
+      break;
   }
   return "unknown";
 }
 
 const char* word(Part part) {
   switch (part) {
-    case Part::air: return "air";
-    case Part::egg: return "egg";
-    case Part::room: return "room";
-    case Part::ignore: break;
+    case Part::air:
+      return "air";
+    case Part::egg:
+      return "egg";
+    case Part::room:
+      return "room";
+    case Part::ignore:
+      break;
   }
   return "ignore";
 }

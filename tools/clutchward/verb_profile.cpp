@@ -110,7 +110,8 @@ void add_profile(CLI::App& app, Run& run) {
   one->add_option("profile", arguments->id, "its id, such as turkey")->required();
   for (auto* verb : {all, one}) {
     verb->add_option("--config", arguments->config, "the configuration")->capture_default_str();
-    verb->add_option("--profiles", arguments->folder, "a folder of profiles instead of the shipped ones");
+    verb->add_option("--profiles", arguments->folder,
+                     "a folder of profiles instead of the shipped ones");
     verb->add_flag("--json", arguments->json, "print JSON for programs");
     verb->callback([&run, arguments] { run = [arguments] { return run_profile(*arguments); }; });
   }

@@ -203,13 +203,11 @@ TEST(Quietly, TheOthersHearWhoHasItAndUntilWhen) {
             "Jonas has it since 02:19, rings again at 02:49: TOO HOT Setter A");
 }
 
-TEST(Quietly, TheRuleSaysHowLongAnAcknowledgementHolds) {
-  Settings settings = saltmere();
-  settings.rules["high"].acknowledge_holds = SpanOrOff{};
-  House h(settings);
+TEST(Quietly, AnAcknowledgementThatHoldsWithoutEndNamesNoTime) {
+  House h;
   AlarmView& high = h.high();
   h.raise(high, 39'800);
-  h.acknowledge(high, "odile");
+  h.acknowledge(high, "odile", /*holds=*/false);
   const auto notes = h.pass(10s);
   ASSERT_EQ(notes.size(), 2U);  // the alarm and the news
   EXPECT_EQ(notes[1].first_line, "Odile has it since 02:14: TOO HOT Setter A 39.8 C (max 39.5)");

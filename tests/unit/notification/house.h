@@ -128,11 +128,12 @@ struct House {
     raise(view, 0);
     view.value.reset();
   }
-  void acknowledge(AlarmView& view, const std::string& by) {
+  void acknowledge(AlarmView& view, const std::string& by, bool holds = true) {
     view.acknowledged = true;
     view.acknowledged_by = by;
     view.acknowledged_at = now.wall;
-    view.rings_again_at = now.wall + std::chrono::minutes{30};  // as the engine says of a high one
+    view.rings_again_at.reset();
+    if (holds) view.rings_again_at = now.wall + std::chrono::minutes{30};  // of a high one
     view.state = AlarmState::acknowledged;
     happen(view, EventKind::acknowledged, by);
   }
