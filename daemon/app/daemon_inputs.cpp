@@ -181,11 +181,8 @@ void Daemon::reload(Moment now) {
     spdlog::error("the new configuration has {} faults: the old one is kept",
                   loaded.problems.size());
   } else if (loaded.settings.timezone != settings_.timezone ||
-             loaded.settings.broker.url != settings_.broker.url ||
-             loaded.settings.broker.base != settings_.broker.base) {
-    spdlog::error(
-        "timezone, broker.url and broker.base need a restart: the old configuration is "
-        "kept");
+             loaded.settings.broker != settings_.broker) {
+    spdlog::error("a change of timezone or broker needs a restart: the old configuration is kept");
   } else {
     if (const auto refusal = web_->serve_page(loaded.settings.page.listen))
       spdlog::error("the page stays where it was: {}", refusal->why);

@@ -78,9 +78,12 @@ std::optional<std::string> read_file_name(const Field& field, Content content) {
   struct stat status {};
   const std::string why = look(file, status);
   if (!why.empty()) {
-    field.refuse(field.path + " names " + printable(path) + ", which " + why);
+    field.faults.add(field.node.place, field.path + " names " + printable(path) + ", which " + why,
+                     /*about_other_file=*/true);
   } else if (status.st_size == 0) {
-    field.refuse(field.path + " names " + printable(path) + ", which is empty");
+    field.faults.add(field.node.place,
+                     field.path + " names " + printable(path) + ", which is empty",
+                     /*about_other_file=*/true);
   } else if (content == Content::secret && (status.st_mode & S_IROTH) != 0) {
     field.warn(
         field.path + " names " + printable(path) +

@@ -137,6 +137,13 @@ Loaded load_settings(const std::string& config_file,
   return loaded;
 }
 
+Loaded load_settings_to_look(const std::string& config_file,
+                             const std::vector<std::string>& profile_directories) {
+  Loaded loaded = load_settings(config_file, profile_directories);
+  std::erase_if(loaded.problems, [](const Problem& problem) { return problem.about_other_file; });
+  return loaded;
+}
+
 Loaded parse_settings(std::string_view text, const std::string& file,
                       const std::map<std::string, Profile>& profiles) {
   Loaded loaded;

@@ -25,6 +25,11 @@ struct Loaded {
 Loaded load_settings(const std::string& config_file,
                      const std::vector<std::string>& profile_directories);
 
+// The same for whoever sends nothing (a replay, a look at the profiles): that a secret or a
+// certificate is not to be had on this machine is no problem then.
+Loaded load_settings_to_look(const std::string& config_file,
+                             const std::vector<std::string>& profile_directories);
+
 // The same from memory. `file` is the name for messages and the place that names of files in the
 // text are relative to; `profiles` are those that came before.
 Loaded parse_settings(std::string_view text, const std::string& file,

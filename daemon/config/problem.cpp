@@ -25,12 +25,12 @@ std::string to_text(const Problem& problem) {
          ": " + problem.what;
 }
 
-void Faults::add(Place place, std::string what) {
+void Faults::add(Place place, std::string what, bool about_other_file) {
   if (problems_.size() >= kMost) {
     ++unlisted_;
     return;
   }
-  problems_.push_back({file_, place.line, place.column, std::move(what)});
+  problems_.push_back({file_, place.line, place.column, std::move(what), about_other_file});
 }
 
 void Faults::warn(Place place, std::string what) {

@@ -20,6 +20,9 @@ struct Problem {
   int line = 1;
   int column = 1;
   std::string what;
+  // The configuration itself is sound; a file that it names (a secret, a certificate) is not to be
+  // had on this machine. Whoever sends nothing need not care.
+  bool about_other_file = false;
   auto operator<=>(const Problem&) const = default;
 };
 
@@ -35,7 +38,7 @@ class Faults {
 
   explicit Faults(std::string file) : file_(std::move(file)) {}
 
-  void add(Place place, std::string what);
+  void add(Place place, std::string what, bool about_other_file = false);
   void warn(Place place, std::string what);
   bool none() const { return problems_.empty(); }
   const std::string& file() const { return file_; }

@@ -39,7 +39,7 @@ std::string reason_text(const std::string& reason) {
   if (reason == "warming_up") return "the machine is still warming up";
   if (reason == "cooling") return "the eggs are being cooled";
   if (reason == "attending") return "somebody is at the cabinet";
-  if (reason == "broker_lost") return "the broker connection is lost";
+  if (reason == "broker_lost") return "the broker was away; it waits for news";
   return reason;
 }
 

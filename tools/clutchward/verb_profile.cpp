@@ -68,7 +68,7 @@ void list(const std::map<std::string, Profile>& profiles) {
 }
 
 int run_profile(const ProfileArguments& arguments) {
-  const Loaded loaded = load_settings(
+  const Loaded loaded = load_settings_to_look(
       arguments.config,
       arguments.folder.empty() ? profile_folders() : std::vector<std::string>{arguments.folder});
   for (const Problem& problem : loaded.problems) std::cerr << to_text(problem) << '\n';

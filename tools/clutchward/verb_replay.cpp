@@ -24,7 +24,7 @@ struct ReplayArguments {
 };
 
 int run_replay(const ReplayArguments& arguments) {
-  const Loaded loaded = load_settings(arguments.config, profile_folders());
+  const Loaded loaded = load_settings_to_look(arguments.config, profile_folders());
   for (const Problem& problem : loaded.problems) std::cerr << to_text(problem) << '\n';
   if (!loaded.problems.empty()) return EX_CONFIG;
   const auto zone = load_zone(loaded.settings.timezone);
