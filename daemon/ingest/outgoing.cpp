@@ -36,6 +36,7 @@ void Outgoing::picture(const std::string& topic, std::string payload, Steady now
   Picture& picture = pictures_[topic];
   if (picture.topic.empty()) picture.topic = topic;
   picture.payload = std::move(payload);
+  picture.payload.shrink_to_fit();  // it is kept; what wrote it left room for as much again
   settle(picture, now);
 }
 
