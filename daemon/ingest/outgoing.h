@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <cstddef>
 #include <deque>
 #include <optional>
 #include <set>
@@ -79,7 +80,7 @@ class Outgoing {
   struct Picture {
     std::string topic;
     std::string payload;
-    std::optional<std::string> sent;  // what the broker has or is being given
+    std::optional<std::size_t> sent;  // hash of what the broker has or is being given
     SendId under_way = 0;
     std::optional<Steady> due;
     std::optional<Steady> last;

@@ -2,6 +2,8 @@
 // inbox and loop, with nothing behind them. Counts, and answers the last message of a flood.
 //   hand_over mqtt://127.0.0.1:PORT
 // Runs until it is terminated.
+#include <cstdio>
+#include <optional>
 #include <string>
 
 #include "ingest/inbox.h"
@@ -29,12 +31,12 @@ void run(const std::string& url) {
   std::uint64_t bytes = 0;
   std::chrono::microseconds pause{0};
   for (;;) {
+    std::optional<std::chrono::microseconds> at_most;
     if (pause.count() > 0)
-      loop.wait(std::nullopt, pause);
-    else if (inbox.arm())
-      loop.wait(steady_now() + Span{1000});
-    else
-      loop.wait(std::nullopt, std::chrono::microseconds{0});
+      at_most = pause;
+    else if (!inbox.arm())
+      at_most = std::chrono::microseconds{0};
+    if (loop.wait(std::nullopt, at_most).terminate) break;
     const Drained drained = inbox.drain();
     drained.for_each([&](const Incoming& item) {
       bytes += item.payload.size();
@@ -44,6 +46,8 @@ void run(const std::string& url) {
     });
     pause = pace.after_drain(fine_now(), drained.size());
   }
+  std::fprintf(stderr, "%llu bytes of payload\n", static_cast<unsigned long long>(bytes));
+  client.stop(Span{1000});
 }
 
 }  // namespace

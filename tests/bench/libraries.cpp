@@ -5,8 +5,10 @@
 #include <gmime/gmime.h>
 #include <microhttpd.h>
 #include <mqtt/async_client.h>
+#include <simdjson.h>
 #include <spdlog/sinks/stdout_sinks.h>
 #include <spdlog/spdlog.h>
+#include <systemd/sd-daemon.h>
 #include <yaml-cpp/yaml.h>
 
 #include "bench.h"
@@ -26,12 +28,15 @@ int main(int argc, char** argv) {
   CURL* curl = curl_easy_init();
   g_mime_init();
   spdlog::set_default_logger(spdlog::stderr_logger_mt("bench"));
+  sd_notify(0, "READY=1");
+  simdjson::dom::parser json;
+  const bool parsed = json.parse(std::string_view("{\"outer\":37.5}")).error() == simdjson::SUCCESS;
   const YAML::Node document = YAML::Load("site: Saltmere\npatterns: [{ topic: a/b }]\n");
   const sockaddr_in address = bench::loopback(std::atoi(argv[1]));
   MHD_Daemon* web = MHD_start_daemon(MHD_USE_EPOLL, 0, nullptr, nullptr, &answer, nullptr,
                                      MHD_OPTION_SOCK_ADDR, &address, MHD_OPTION_END);
   mqtt::async_client client("tcp://127.0.0.1:1883", "bench-libraries", mqtt::create_options(5));
-  if (curl == nullptr || web == nullptr || !document.IsMap()) return 1;
+  if (!parsed || curl == nullptr || web == nullptr || !document.IsMap()) return 1;
   spdlog::info("initialised");
   std::puts("ready");
   std::fflush(stdout);
