@@ -83,6 +83,8 @@ void Daemon::take_link(const Incoming& item, Moment now) {
       faults_->ends(kRefused, now);
       faults_->ends(kTakenOver, now);
       broker_trouble_.clear();
+      // A broker may come back without its memory: every picture anew.
+      for (std::string& cabinet : engine_->cabinets()) dirty_.insert(std::move(cabinet));
       spdlog::info("connected to the broker{}{}", why.empty() ? "" : ": ", why);
       break;
     case LinkState::lost:

@@ -56,7 +56,8 @@ class MqttClient {
   // 1) or the library has sent (QoS 0), sent again after a lost link; see Outgoing for the bounds.
   void publish(std::string topic, std::string payload, int qos = 1, bool retain = false);
   // A retained topic of which only the newest payload matters: the first at once, then at most one
-  // a second; all of them again after a reconnect. An empty payload deletes it at the broker.
+  // a second. After a reconnect what the broker had confirmed is to be given anew (a broker may
+  // come back without its memory). An empty payload deletes it at the broker.
   void publish_picture(const std::string& topic, std::string payload);
   // The reply to an MQTT 5 request. False where response_topic_allowed() says no.
   bool publish_response(std::string topic, std::string correlation, std::string payload);

@@ -15,8 +15,8 @@ std::size_t size_of(const OutgoingMessage& message) {
   return message.topic.size() + message.payload.size();
 }
 
-// A second copy of each picture would be most of what a cabinet takes. Where two pictures of one
-// cabinet ever had the same hash, the newer would come with the next change.
+// A copy of each picture would be most of what a cabinet takes. Where two pictures of one cabinet
+// ever had the same hash, the newer would come with the next change.
 std::size_t hash_of(std::string_view payload) { return std::hash<std::string_view>{}(payload); }
 
 }  // namespace
@@ -33,10 +33,12 @@ void Outgoing::add(OutgoingMessage message) {
 }
 
 void Outgoing::picture(const std::string& topic, std::string payload, Steady now) {
-  Picture& picture = pictures_[topic];
-  if (picture.topic.empty()) picture.topic = topic;
+  const auto at = pictures_.try_emplace(topic).first;
+  Picture& picture = at->second;
+  picture.topic = &at->first;
+  if (picture.confirmed && picture.sent == hash_of(payload)) return;
   picture.payload = std::move(payload);
-  picture.payload.shrink_to_fit();  // it is kept; what wrote it left room for as much again
+  picture.confirmed = false;
   settle(picture, now);
 }
 
@@ -50,9 +52,11 @@ void Outgoing::settle(Picture& picture, Steady now) {
   }
   unschedule(picture);
   if (picture.payload.empty()) {
-    const std::string topic = picture.topic;
-    pictures_.erase(topic);
+    pictures_.erase(pictures_.find(*picture.topic));
+    return;
   }
+  picture.payload = std::string();
+  picture.confirmed = true;
 }
 
 void Outgoing::schedule(Picture& picture, Steady now) {
@@ -84,7 +88,7 @@ std::optional<Sending> Outgoing::next(Steady now) {
   pictures_under_way_.emplace(picture.under_way, &picture);
   ++in_flight_;
   return Sending{picture.under_way,
-                 OutgoingMessage{picture.topic, picture.payload, 1, true, std::nullopt}};
+                 OutgoingMessage{*picture.topic, picture.payload, 1, true, std::nullopt}};
 }
 
 std::optional<Steady> Outgoing::next_due() const {
@@ -136,7 +140,7 @@ void Outgoing::not_taken(SendId id, Steady now) {
 std::string Outgoing::refused(SendId id, Steady now) {
   if (Picture* picture = picture_under_way(id)) {
     // Counts as told until it changes, or one a second would be refused for ever.
-    std::string topic = picture->topic;
+    std::string topic = *picture->topic;
     ++dropped_;
     settle(*picture, now);
     return topic;
@@ -157,6 +161,7 @@ void Outgoing::link_lost(Steady now) {
   queue_under_way_ = 0;
   in_flight_ = 0;
   pictures_under_way_.clear();
+  std::erase_if(pictures_, [](const auto& each) { return each.second.confirmed; });
   for (auto& [topic, picture] : pictures_) {
     picture.under_way = 0;
     picture.sent.reset();

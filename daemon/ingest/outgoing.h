@@ -2,8 +2,8 @@
 // topic. Plain data that decides what goes next; it knows no broker, no thread and no clock.
 #pragma once
 
-#include <cstdint>
 #include <cstddef>
+#include <cstdint>
 #include <deque>
 #include <optional>
 #include <set>
@@ -63,8 +63,8 @@ class Outgoing {
   // The broker will never take this one: dropped. Returns its topic, "" for an unknown id.
   std::string refused(SendId id, Steady now);
 
-  // What was under way goes again, in its order, and every picture with it: a broker may come back
-  // without its memory.
+  // What was under way goes again, in its order. Pictures that the broker had confirmed are
+  // forgotten: it may come back without its memory, and whoever shows them shows them anew.
   void link_lost(Steady now);
 
   bool in_flight() const { return in_flight_ > 0; }
@@ -78,9 +78,10 @@ class Outgoing {
     SendId under_way = 0;
   };
   struct Picture {
-    std::string topic;
-    std::string payload;
-    std::optional<std::size_t> sent;  // hash of what the broker has or is being given
+    const std::string* topic = nullptr;  // the key
+    std::string payload;                 // given back once confirmed
+    std::optional<std::size_t> sent;     // hash of what the broker has or is being given
+    bool confirmed = false;              // the broker has it: `payload` is gone
     SendId under_way = 0;
     std::optional<Steady> due;
     std::optional<Steady> last;

@@ -104,14 +104,19 @@ TEST(Outgoing, SendsThePictureAtOnceAndThenOnceASecond) {
   EXPECT_EQ("1", next_payload(outgoing, at(5000)));
 }
 
-TEST(Outgoing, SendsEveryPictureAgainAfterALostLink) {
+TEST(Outgoing, ForgetsConfirmedPicturesWithTheLinkAndSendsTheOthersAgain) {
   Outgoing outgoing;
   SendId id = 0;
   outgoing.picture("c/a", "1", at(0));
   EXPECT_EQ("1", next_payload(outgoing, at(0), &id));
   outgoing.confirmed(id, at(1));
+  outgoing.picture("c/b", "2", at(2));
+  EXPECT_EQ("2", next_payload(outgoing, at(2)));  // not confirmed
   outgoing.link_lost(at(5000));
-  EXPECT_EQ("1", next_payload(outgoing, at(5000)));
+  EXPECT_EQ("2", next_payload(outgoing, at(5000)));
+  EXPECT_EQ("(none)", next_payload(outgoing, at(9000)));
+  outgoing.picture("c/a", "1", at(9000));  // shown anew, the same as before
+  EXPECT_EQ("1", next_payload(outgoing, at(9000)));
 }
 
 TEST(Outgoing, ForgetsAPictureThatWasTakenAway) {
