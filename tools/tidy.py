@@ -32,7 +32,7 @@ LIBRARIES = {
     "web": ["microhttpd.h", "nlohmann/", "kainjow/", "prometheus/", "sys/", "unistd.h", "arpa/",
             "netinet/", "fcntl.h", "poll.h", "strings.h"],
     "loop": ["systemd/", "sys/", "unistd.h", "signal.h", "time.h", "poll.h", "pthread.h"],
-    "app": ["curl/", "CLI/", "spdlog/", "simdjson.h", "unistd.h", "sysexits.h", "fcntl.h", "sys/"],
+    "app": ["malloc.h", "curl/", "CLI/", "spdlog/", "simdjson.h", "unistd.h", "sysexits.h", "fcntl.h", "sys/"],
 }
 # Only loop/ names a clock.
 CLOCKS = re.compile(r"\b(system_clock|steady_clock|high_resolution_clock)::now|clock_gettime|\bgettimeofday|\btime\(nullptr\)")

@@ -193,6 +193,7 @@ void Daemon::reload(Moment now) {
     announcer_->configure(settings_, zone_);
     outward_->configure(settings_);
     mqtt_->subscribe_to(mqtt_options().filters);
+    settings_.forget_batches();
     spdlog::info("the new configuration is in force");
   }
   service_ready();

@@ -1,4 +1,6 @@
 // Building the daemon's parts and putting back what was kept.
+#include <malloc.h>
+
 #include <random>
 
 #include "app/daemon.h"
@@ -38,6 +40,8 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
   announcer_ = std::make_unique<Announcer>(settings_, zone_);
   faults_ = std::make_unique<ServiceFaults>(*announcer_, settings_.site);
   restore(store.kept, now);
+  settings_.forget_batches();
+  malloc_trim(0);  // reading the configuration and the state took several times what is kept
 
   outward_ = std::make_unique<Outward>(wall_now);
   outward_->configure(settings_);

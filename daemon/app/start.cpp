@@ -1,6 +1,7 @@
 // Start: the configuration first, the state second, the daemon last.
 #include "app/start.h"
 
+#include <malloc.h>
 #include <sysexits.h>
 
 #include <iostream>
@@ -26,6 +27,7 @@ int start_daemon(const DaemonOptions& options, bool only_check) {
     std::cout << options.config << ": no faults found\n";
     return EX_OK;
   }
+  mallopt(M_ARENA_MAX, 2);  // a dozen threads that seldom allocate need no heap each
   start_log();
   EventLoop loop;
   RealFiles disk;

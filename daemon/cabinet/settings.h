@@ -115,6 +115,13 @@ struct Settings {
   std::vector<EscalationStep> escalation;  // rising `after`
   PageSettings page;
   bool operator==(const Settings&) const = default;
+
+  // The same for whoever needs no batches and profiles: with thousands of batches they are most of
+  // it, and the engine keeps them anyway.
+  void forget_batches() {
+    batches = {};
+    profiles = {};
+  }
 };
 
 }  // namespace clutchward

@@ -22,6 +22,7 @@ Announcer::~Announcer() = default;
 
 void Announcer::configure(const Settings& settings, const Zone& zone) {
   state_->settings = settings;
+  state_->settings.forget_batches();
   state_->zone = zone;
   for (auto& [cabinet, ledger] : state_->ledgers) state_->reschedule(cabinet, ledger);
 }

@@ -40,7 +40,9 @@ struct Decided {
 };
 
 struct Announcer::State {
-  State(const Settings& with, const Zone& at) : settings(with), zone(at) {}
+  State(const Settings& with, const Zone& at) : settings(with), zone(at) {
+    settings.forget_batches();
+  }
 
   // -- tell.cpp: what an event means for those who are told
   void note(const AlarmEvent& event, bool snoozed_before, const AlarmLookup& lookup, Moment now,
