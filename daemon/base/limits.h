@@ -51,7 +51,7 @@ inline constexpr std::size_t kWebhookReplyBytes = 64 * 1024;
 inline constexpr std::size_t kChannelReplyLines = 256;
 inline constexpr std::size_t kChannelReplyLineBytes = 1024;
 // Messages waiting in one channel; the outbox keeps what is past it and offers it again.
-inline constexpr std::size_t kChannelQueue = 256;
+inline constexpr std::size_t kChannelQueue = 4096;
 inline constexpr std::size_t kSecretFileBytes = 4 * 1024;
 inline constexpr std::size_t kSecretLines = 8;
 

@@ -108,10 +108,11 @@ void Store::run() {
     bool probing = false;
     std::vector<Turn> turns = next_turns(probing, stopping);
     const bool proven = work(std::move(turns), probing);
+    publish(proven);  // whoever waits for these turns does not wait for a checkpoint's file as well
     if (ledger_->checkpoint_running()) ledger_->continue_checkpoint();
     if (ledger_->checkpoint_due()) ledger_->begin_checkpoint();
     if (stopping) finish();
-    publish(proven);
+    publish(false);
   }
 }
 
