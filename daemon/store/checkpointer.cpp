@@ -8,8 +8,8 @@ namespace clutchward {
 namespace {
 
 // At leisure a turn waits for so many files at most: where a card takes a tenth of a second for a
-// sync (reference, durability on SD cards), about two tenths.
-constexpr std::size_t kFilesAtLeisure = 1;
+// sync (reference, durability on SD cards), under half a second.
+constexpr std::size_t kFilesAtLeisure = 4;
 // In a hurry: bounded by the descriptors that a process may hold open, commonly 1,024.
 constexpr std::size_t kFilesInAHurry = 256;
 
