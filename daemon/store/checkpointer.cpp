@@ -7,21 +7,18 @@
 namespace clutchward {
 namespace {
 
-// At leisure a turn waits for so many files at most: where a card takes a tenth of a second for a
-// sync (reference, durability on SD cards), under half a second.
-constexpr std::size_t kFilesAtLeisure = 4;
 // In a hurry: bounded by the descriptors that a process may hold open, commonly 1,024.
 constexpr std::size_t kFilesInAHurry = 256;
 
 }  // namespace
 
-void Checkpointer::remember(const std::string& key, const std::optional<Tree>& value) {
+void Checkpointer::remember(const std::string& key, const std::optional<Lines>& lines) {
   const auto group = places_.group_of(key);
   if (!group) return;
   auto found = groups_.find(*group);
-  if (found == groups_.end()) found = groups_.emplace(*group, Entries()).first;
-  if (value)
-    found->second[key] = *value;
+  if (found == groups_.end()) found = groups_.emplace(*group, LinesByKey()).first;
+  if (lines)
+    found->second[key] = *lines;
   else
     found->second.erase(key);
 }
@@ -100,21 +97,21 @@ bool Checkpointer::write_temporary(const std::string& path, const std::string& b
 }
 
 std::optional<std::string> Checkpointer::bytes_of(const Job& job) const {
-  std::vector<std::pair<std::string_view, const Tree*>> entries;
+  std::vector<std::string_view> entries;
   if (job.group.empty()) {
-    const std::optional<Tree>& value = changes_.find(job.key)->second;
-    if (value) entries.emplace_back(job.key, &*value);
+    const std::optional<Lines>& lines = changes_.find(job.key)->second;
+    if (lines) entries.emplace_back(*lines);
   } else {
     const auto group = groups_.find(job.group);
     if (group != groups_.end())
-      for (const auto& [key, value] : group->second) entries.emplace_back(key, &value);
+      for (const auto& [key, lines] : group->second) entries.emplace_back(lines);
   }
   if (entries.empty()) return std::nullopt;
   return write_checkpoint(sequence_, at_, entries);
 }
 
 bool Checkpointer::write_some(Pace pace) {
-  std::size_t files = pace == Pace::hurry ? kFilesInAHurry : kFilesAtLeisure;
+  std::size_t files = pace == Pace::hurry ? kFilesInAHurry : at_leisure_;
   for (; files > 0 && next_job_ < jobs_.size(); --files, ++next_job_) {
     const Job& job = jobs_[next_job_];
     const std::optional<std::string> bytes = bytes_of(job);
@@ -124,7 +121,7 @@ bool Checkpointer::write_some(Pace pace) {
 }
 
 bool Checkpointer::sync_temporaries(Pace pace) {
-  if (pace == Pace::hurry && temporaries_.size() > kFilesAtLeisure) {
+  if (pace == Pace::hurry && temporaries_.size() > at_leisure_) {
     // The first was opened before anything was written to the others.
     const Errno error = disk_.sync_all(temporaries_.front().file);
     return error == 0 || fail("synced with others", temporaries_.front().path, error);

@@ -19,10 +19,12 @@ class Checkpointer {
  public:
   enum class Progress { more, done, failed };
 
-  Checkpointer(FileSystem& disk, const Places& places) : disk_(disk), places_(places) {}
+  // `at_leisure`: so many files a step at most.
+  Checkpointer(FileSystem& disk, const Places& places, std::size_t at_leisure)
+      : disk_(disk), places_(places), at_leisure_(at_leisure) {}
 
   // What a group's file holds is needed whole, so that its entries stay in memory.
-  void remember(const std::string& key, const std::optional<Tree>& value);
+  void remember(const std::string& key, const std::optional<Lines>& lines);
 
   // Begins a checkpoint that holds these changes at this turn.
   void begin(ChangeMap changes, std::uint64_t sequence, Wall at);
@@ -61,7 +63,8 @@ class Checkpointer {
 
   FileSystem& disk_;
   const Places& places_;
-  std::map<std::string, Entries, std::less<>> groups_;
+  std::size_t at_leisure_;
+  std::map<std::string, LinesByKey, std::less<>> groups_;
   ChangeMap changes_;
   std::uint64_t sequence_ = 0;
   Wall at_{};

@@ -44,6 +44,13 @@ void fill_checksum(std::size_t at, std::string& out) {
   out.replace(at + kChecksum.size(), 8, checksum_text(crc32c(covered)));
 }
 
+constexpr int kIndent = 2;  // of every entry, in journals and checkpoints alike
+
+void write_entry(const std::string& key, const Tree& value, std::string& out) {
+  write_member(key, value, kIndent, out);
+}
+void write_entry(const std::string&, const Lines& lines, std::string& out) { out += lines; }
+
 template <class Changes>
 void write_document(const JournalDocument& head, const Changes& changes, std::string& out) {
   out += kBegin;
@@ -61,7 +68,7 @@ void write_document(const JournalDocument& head, const Changes& changes, std::st
     if (!value) continue;
     if (!any_set) out += "set:\n";
     any_set = true;
-    write_member(key, *value, 2, out);
+    write_entry(key, *value, out);
   }
   if (any_removed) out += "removed:\n";
   for (const auto& [key, value] : changes) {
@@ -124,6 +131,13 @@ std::string not_a(std::string_view kind, const Tree& tree, std::string_view key)
 
 }  // namespace
 
+Lines lines_of(std::string_view key, const Tree& value) {
+  Lines lines;
+  write_member(key, value, kIndent, lines);
+  lines.shrink_to_fit();
+  return lines;
+}
+
 std::string journal_head() {
   return "# The daemon's journal: one document a turn. Not for editing: once the daemon has been "
          "stopped,\n"
@@ -131,6 +145,11 @@ std::string journal_head() {
 }
 
 void write_journal_document(const JournalDocument& head, const std::vector<Change>& changes,
+                            std::string& out) {
+  write_document(head, changes, out);
+}
+
+void write_journal_document(const JournalDocument& head, const WrittenChanges& changes,
                             std::string& out) {
   write_document(head, changes, out);
 }
@@ -187,14 +206,14 @@ Result<JournalDocument> read_journal_document(std::string_view bytes) {
 }
 
 std::string write_checkpoint(std::uint64_t sequence, Wall at,
-                             const std::vector<std::pair<std::string_view, const Tree*>>& entries) {
+                             const std::vector<std::string_view>& entries) {
   std::string out(kCheckpointHead);
   const std::size_t checksum = reserve_checksum(out);
   write_text("format", kStateFormat, out);
   write_text("sequence", std::to_string(sequence), out);
   write_text("at", to_rfc3339(at), out);
   out += entries.empty() ? "set: {}\n" : "set:\n";
-  for (const auto& [key, value] : entries) write_member(key, *value, 2, out);
+  for (const std::string_view lines : entries) out += lines;
   fill_checksum(checksum, out);
   return out;
 }

@@ -28,8 +28,16 @@ struct Turn {
 };
 
 using Entries = std::map<std::string, Tree, std::less<>>;
-// Changes by key, the latest only; no value: removed.
-using ChangeMap = std::map<std::string, std::optional<Tree>, std::less<>>;
+
+// A value as it stands in every file, its key with it: what waits in memory for a checkpoint waits
+// like this, since the Tree takes five to ten times as much.
+using Lines = std::string;
+Lines lines_of(std::string_view key, const Tree& value);
+using LinesByKey = std::map<std::string, Lines, std::less<>>;
+// Changes by key, the latest only; no lines: removed.
+using ChangeMap = std::map<std::string, std::optional<Lines>, std::less<>>;
+// The changes of one turn, in their order.
+using WrittenChanges = std::vector<std::pair<std::string, std::optional<Lines>>>;
 
 struct JournalDocument {
   std::uint64_t sequence = 0;
@@ -55,6 +63,8 @@ std::string journal_head();
 // Appends one turn's document.
 void write_journal_document(const JournalDocument& head, const std::vector<Change>& changes,
                             std::string& out);
+void write_journal_document(const JournalDocument& head, const WrittenChanges& changes,
+                            std::string& out);
 void write_whole_document(const JournalDocument& head, const ChangeMap& changes, std::string& out);
 
 // The document's place in a journal's bytes: from its "---" line to behind its "..." line.
@@ -69,9 +79,9 @@ std::optional<Extent> next_complete_document(std::string_view journal, std::size
 // The document in these bytes, which next_complete_document() found.
 Result<JournalDocument> read_journal_document(std::string_view bytes);
 
-// A checkpoint's whole file. `entries` yields (key, value) pairs in order.
+// A checkpoint's whole file, of these entries in order.
 std::string write_checkpoint(std::uint64_t sequence, Wall at,
-                             const std::vector<std::pair<std::string_view, const Tree*>>& entries);
+                             const std::vector<std::string_view>& entries);
 
 // Reads a checkpoint's file. One without a checksum line has been edited and is taken as it is; one
 // whose checksum does not match is refused.

@@ -11,13 +11,19 @@ bool Ledger::append(std::vector<Turn> turns) {
   std::string bytes;
   const bool can_append = trouble_.empty() && journal_ >= 0;
   for (Turn& turn : turns) {
+    WrittenChanges written;
+    for (Change& change : std::exchange(turn.changes, {})) {
+      std::optional<Lines> lines;
+      if (change.value) lines = lines_of(change.key, *change.value);
+      written.emplace_back(std::move(change.key), std::move(lines));
+    }
     if (can_append) {
       JournalDocument head = heading(false);
       head.sequence = turn.sequence;
       head.at = turn.at;
-      write_journal_document(head, turn.changes, bytes);
+      write_journal_document(head, written, bytes);
     }
-    merge(std::move(turn));
+    merge(turn.sequence, turn.at, std::move(written));
   }
   if (can_append && write_and_sync(bytes)) {
     synced_ = sequence_;
@@ -38,12 +44,12 @@ JournalDocument Ledger::heading(bool whole) const {
   return head;
 }
 
-void Ledger::merge(Turn turn) {
-  sequence_ = turn.sequence;
-  at_ = turn.at;
-  for (Change& change : turn.changes) {
-    checkpointer_.remember(change.key, change.value);
-    unsettled_[std::move(change.key)] = std::move(change.value);
+void Ledger::merge(std::uint64_t sequence, Wall at, WrittenChanges changes) {
+  sequence_ = sequence;
+  at_ = at;
+  for (auto& [key, lines] : changes) {
+    checkpointer_.remember(key, lines);
+    unsettled_[std::move(key)] = std::move(lines);
   }
 }
 
@@ -145,7 +151,7 @@ void Ledger::begin_checkpoint() {
   const std::string path = journal_path_;
   std::string bytes = journal_head();
   // An opening document without changes: it carries the turn's number on.
-  write_journal_document(heading(false), {}, bytes);
+  write_journal_document(heading(false), WrittenChanges{}, bytes);
   const Opened opened = begin_journal(bytes);
   if (opened.error != 0) {
     give_checkpoint_up("no new journal: " + error_text(opened.error));

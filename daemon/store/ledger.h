@@ -31,6 +31,9 @@ struct StoreOptions {
   // Taken from the disk ahead and given back when it runs full, so that an acknowledgement can
   // still be kept (reference: reserve 1 to 4 MiB).
   std::size_t reserve_bytes = 1024 * 1024;
+  // At leisure a turn waits for so many files of a checkpoint at most: where a card takes a tenth
+  // of a second for a sync (reference, durability on SD cards), under half a second.
+  std::size_t files_at_leisure = 4;
 };
 
 struct Kept {
@@ -87,7 +90,7 @@ class Ledger {
  private:
   Ledger(FileSystem& disk, StoreOptions options, int lock);
 
-  void merge(Turn turn);
+  void merge(std::uint64_t sequence, Wall at, WrittenChanges changes);
   bool write_and_sync(const std::string& bytes);
   // Begins a new journal that holds everything unsettled; the old ones go once it is durable.
   bool restart_journal();

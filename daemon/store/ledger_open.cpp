@@ -32,7 +32,7 @@ Ledger::Ledger(FileSystem& disk, StoreOptions options, int lock)
       options_(std::move(options)),
       places_(options_.folder, options_.grouped),
       lock_(lock),
-      checkpointer_(disk_, places_) {}
+      checkpointer_(disk_, places_, options_.files_at_leisure) {}
 
 Ledger::~Ledger() {
   if (journal_ >= 0) disk_.close(journal_);
@@ -59,7 +59,8 @@ Result<Ledger::Start> Ledger::open(FileSystem& disk, StoreOptions options) {
   ledger->at_ = found.at;
   ledger->unsettled_ = std::move(found.unsettled);
   ledger->generation_ = found.next_generation - 1;
-  for (const auto& [key, value] : found.entries) ledger->checkpointer_.remember(key, value);
+  for (const auto& [key, value] : found.entries)
+    if (ledger->places_.group_of(key)) ledger->checkpointer_.remember(key, lines_of(key, value));
   ledger->old_journals_ = std::move(found.journals);
   for (const std::string& path : found.leftovers) disk.remove(path);
   for (const std::string& path : found.damaged) {

@@ -1,5 +1,7 @@
 // Reading at start. A torn end of the last journal is what a power cut leaves and is no finding; a
-// document that is missing or damaged before one that was promised as saved is.
+// document that is missing or damaged before one that was promised as saved is. What is missing
+// between two journals is one only where no whole document comes behind them: a start removes all
+// the old journals at once, and a power cut may take any of them and leave the others.
 #include "store/recovery.h"
 
 #include <algorithm>
@@ -29,6 +31,7 @@ class Recovery {
       state_.next_generation = generation + 1;
       read_journal_file(path);
     }
+    if (damage_ && damage_->missing) report_damage();
     return std::move(state_);
   }
 
@@ -63,7 +66,7 @@ class Recovery {
   void read_journal_file(const std::string& path) {
     const Result<std::string> read = disk_.read(path, limits::kJournalBytes);
     if (!read) {
-      damage_ = Damage{path, read.why(), 0};
+      damage_ = Damage{path, read.why()};
       return report_damage();
     }
     const std::string_view bytes = *read;
@@ -73,7 +76,7 @@ class Recovery {
       const auto extent = next_complete_document(bytes, at);
       const std::size_t good_end = extent ? extent->begin : bytes.size();
       if (good_end != at && !damage_)
-        damage_ = Damage{path, "no complete document at byte " + std::to_string(at), 0};
+        damage_ = Damage{path, "no complete document at byte " + std::to_string(at)};
       if (!extent) return;
       take_document(path, bytes.substr(extent->begin, extent->end - extent->begin), extent->begin);
       at = extent->end;
@@ -84,24 +87,26 @@ class Recovery {
     Result<JournalDocument> document = read_journal_document(bytes);
     const std::string where = "the document at byte " + std::to_string(at);
     if (!document) {
-      damage_ = Damage{path, where + ": " + document.why(), 0};
+      damage_ = Damage{path, where + ": " + document.why()};
       return report_damage();
     }
     // Promised as saved, and yet not among the documents taken: that is damage, not a torn end.
-    if (damage_ && document->synced > last_) report_damage();
+    if (damage_ && document->synced > last_) {
+      damage_->missing = true;
+      if (damage_->path == path && !damage_->between) report_damage();
+    }
     if (document->whole) damage_.reset();
-    if (damage_) {
-      ++damage_->dropped;
+    if (damage_) return;
+    if (!document->whole && last_ != 0 && document->previous != last_) {
+      damage_ = Damage{path, where + ": a document is missing before it (follows turn " +
+                                 std::to_string(document->previous) + ", found turn " +
+                                 std::to_string(last_) + ")"};
+      damage_->missing = true;
+      damage_->between = path != last_path_;
+      if (!damage_->between) report_damage();
       return;
     }
-    if (!document->whole && last_ != 0 && document->previous != last_) {
-      damage_ = Damage{path,
-                       where + ": a document is missing before it (follows turn " +
-                           std::to_string(document->previous) + ", found turn " +
-                           std::to_string(last_) + ")",
-                       0};
-      return report_damage();
-    }
+    last_path_ = path;
     apply(std::move(*document));
   }
 
@@ -111,11 +116,13 @@ class Recovery {
     for (Change& change : document.changes) {
       const auto settled = settled_.find(places_.file_of(change.key));
       if (settled != settled_.end() && settled->second >= document.sequence) continue;
+      std::optional<Lines>& lines = state_.unsettled[change.key];
+      lines.reset();
+      if (change.value) lines = lines_of(change.key, *change.value);
       if (change.value)
-        state_.entries[change.key] = *change.value;
+        state_.entries[change.key] = std::move(*change.value);
       else
         state_.entries.erase(change.key);
-      state_.unsettled[change.key] = std::move(change.value);
     }
   }
 
@@ -131,7 +138,8 @@ class Recovery {
   struct Damage {
     std::string path;
     std::string what;
-    std::size_t dropped = 0;
+    bool missing = false;  // what was promised as saved, at this place
+    bool between = false;  // the place lies between two journals, in neither
     bool reported = false;
   };
 
@@ -141,6 +149,7 @@ class Recovery {
   std::map<std::string, std::uint64_t> settled_;
   std::optional<Damage> damage_;
   std::uint64_t last_ = 0;
+  std::string last_path_;  // the journal that holds it
 };
 
 }  // namespace

@@ -62,7 +62,7 @@ void Store::submit(std::uint64_t turn, Wall at, std::vector<Change> changes) {
 
 // All waiting turns as one: the last value of each key, under the last turn's number.
 void Store::gather_waiting() {
-  ChangeMap latest;
+  std::map<std::string, std::optional<Tree>> latest;
   for (Turn& turn : waiting_)
     for (Change& change : turn.changes) latest[std::move(change.key)] = std::move(change.value);
   Turn all{waiting_.back().sequence, waiting_.back().at, {}};

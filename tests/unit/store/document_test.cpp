@@ -124,7 +124,7 @@ TEST(JournalDocument, IsFoundBehindDamage) {
 
 std::string checkpoint() {
   const Tree tree = Tree::map().add("day", "18");
-  return write_checkpoint(8, kAt, {{"cabinets/a", &tree}});
+  return write_checkpoint(8, kAt, {lines_of("cabinets/a", tree)});
 }
 
 TEST(Checkpoint, ComesBackTheSame) {

@@ -163,6 +163,35 @@ TEST(Ledger, AMissingDocumentIsDamage) {
   EXPECT_THAT(start.kept.findings, ElementsAre(HasSubstr("a document is missing before it")));
 }
 
+// A start removes the old journals together, and a power cut takes any of them: what is missing
+// between two of them is no loss where the start's own journal holds it all.
+TEST(Ledger, AMissingJournalIsDamageUnlessAWholeOneComesBehind) {
+  const auto journal = [](std::uint64_t sequence, bool whole) {
+    JournalDocument head;
+    head.sequence = sequence;
+    head.previous = head.synced = sequence - 1;
+    head.whole = whole;
+    std::string bytes = journal_head();
+    write_journal_document(head, workload::changes_of(sequence), bytes);
+    return bytes;
+  };
+  Files files{{kFirst, journal(1, false)}, {"/s/journal/00000003.yaml", journal(5, false)}};
+  {
+    MemoryDisk damaged(files);
+    const auto start = opened(damaged);
+    EXPECT_EQ(start.kept.sequence, 1U);
+    EXPECT_THAT(
+        start.kept.findings,
+        ElementsAre(HasSubstr("(follows turn 4, found turn 1); kept what comes before it")));
+    EXPECT_TRUE(damaged.has("/s/journal/00000003.yaml.damaged-1"));
+  }
+  files["/s/journal/00000004.yaml"] = journal(6, true);
+  MemoryDisk cut(files);
+  const auto start = opened(cut);
+  EXPECT_EQ(start.kept.sequence, 6U);
+  EXPECT_TRUE(start.kept.findings.empty());
+}
+
 TEST(Ledger, ADamagedCheckpointCostsItsKeyAlone) {
   MemoryDisk disk;
   {
@@ -196,7 +225,7 @@ TEST(Ledger, AnotherFormatIsSetAside) {
   JournalDocument head;
   head.sequence = 3;
   std::string journal;
-  write_journal_document(head, {}, journal);
+  write_journal_document(head, WrittenChanges{}, journal);
   // The same document with another version and a right checksum.
   std::string body = journal.substr(journal.find("format"));
   body = body.substr(0, body.size() - 4);
