@@ -130,16 +130,18 @@ void find_window(World& world, BatchWatch& batch) {
 }
 
 void begin_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
-  if (batch.ended || !world.present.wall_trusted) return;
-  const Wall now = world.present.wall;
-  if (batch.set_at > now) return;
+  if (batch.ended) return;
+  // A clock that cannot be trusted is no news, but what was due at the last save was due.
+  const Wall now = world.present.wall_trusted ? world.present.wall : world.saved_at;
+  if (batch.set_at > now || now == Wall{}) return;
   const std::uint32_t stage = std::max(batch.stage, stage_at(batch, now));
   if (batch.set && stage == batch.stage) return;
   if (!batch.set) {
     batch.set = true;
-    batch.set_steady = world.steady_of(batch.set_at);
+    batch.set_steady = world.present.steady + (batch.set_at - now);
   }
   batch.stage = stage;
+  touch(world, world.site());  // so that the time of the last save is never before it
   const bool was_open = batch.window_open;
   batch.window_open = false;
   find_window(world, batch);
@@ -196,6 +198,7 @@ void drop_finished(World& world, CabinetWatch& cabinet) {
     Tree stub = Tree::map();
     stub.add("ended", "true");
     world.changes.push_back({"batches/" + batch->id, std::move(stub)});
+    touch(world, cabinet);  // the configuration no longer brings it back, perhaps
     return true;
   });
 }

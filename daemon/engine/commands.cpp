@@ -267,6 +267,7 @@ Reply move_batch(World& world, CabinetWatch& from, BatchWatch& batch, const Comm
     if (each.get() == &batch) moved = std::move(each);
   std::erase(from.batches, nullptr);
   moved->turning_due = false;
+  moved->kept = true;  // the configuration names another cabinet
   renew_turning(world, from);
   BatchWatch& there = add_batch(world, *to, std::move(moved));
   renew_turning(world, *to);

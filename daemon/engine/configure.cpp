@@ -65,6 +65,7 @@ void begin_batches(World& world) {
   for (const BatchSettings& from : world.settings.batches)
     if (!world.home_of_batch.contains(from.id) && !world.ended_batches.contains(from.id))
       start_from_settings(world, from);
+  world.settings.batches = {};  // all are known now, under their cabinets
   for (CabinetWatch* cabinet : in_order(world)) {
     for (auto& batch : cabinet->batches) begin_if_due(world, *cabinet, *batch);
     reschedule(world, *cabinet);
@@ -96,6 +97,7 @@ void reconfigure(World& world, const Settings& settings, const Zone& zone) {
   for (const auto& [id, unused] : world.settings.cabinets) cabinet_of(world, id);
   for (CabinetWatch* cabinet : in_order(world)) {
     bind_cabinet(world, *cabinet);
+    if (!cabinet->kept) touch(world, *cabinet);  // it may stand in the configuration no more
     renew_turning(world, *cabinet);
     bind_machine_rules(world, *cabinet);
     for (auto& batch : cabinet->batches)

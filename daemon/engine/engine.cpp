@@ -121,9 +121,7 @@ std::vector<Change> Engine::take_changes() {
   for (const std::uint32_t index : world.dirty_states) {
     CabinetWatch& cabinet = *world.cabinets[index];
     cabinet.state_dirty = false;
-    world.changes.push_back({"cabinets/" + cabinet.id, save_cabinet(world, cabinet)});
-    for (const auto& batch : cabinet.batches)
-      world.changes.push_back({"batches/" + batch->id, save_batch(world, cabinet, *batch)});
+    keep_cabinet(world, cabinet);
   }
   world.dirty_states.clear();
   return std::exchange(world.changes, {});
@@ -192,7 +190,10 @@ IntakeCounts Engine::counts() const {
 }
 
 void Engine::keep_readings() {
-  for (auto& cabinet : parts_->world.cabinets) touch(parts_->world, *cabinet);
+  for (auto& cabinet : parts_->world.cabinets) {
+    cabinet->kept = true;
+    touch(parts_->world, *cabinet);
+  }
 }
 
 }  // namespace clutchward

@@ -157,6 +157,7 @@ void load_probes(World& world, const Reader& in, CabinetWatch& cabinet) {
 }
 
 void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
+  cabinet.kept = true;
   cabinet.known_at = in.time("known_at", world.present.steady);
   if (in.wall("last_turn")) cabinet.last_turn = in.time("last_turn");
   cabinet.machine_turns = in.flag("machine_turns");
@@ -194,6 +195,7 @@ std::string load_batch(World& world, const std::string& id, const Reader& in) {
   if (cabinet == nullptr)
     return "batch " + printable(id) + ": past max_cabinets; it is not watched";
   auto batch = std::make_unique<BatchWatch>();
+  batch->kept = true;
   batch->id = id;
   batch->profile = &profile->second;
   batch->set_at = *set_at;
@@ -232,6 +234,7 @@ std::vector<std::string> restore_world(World& world,
                                        const std::vector<std::pair<std::string, Tree>>& kept,
                                        Wall saved_at) {
   std::vector<std::string> findings;
+  world.saved_at = saved_at;
   std::string rest;
   for (const auto& [key, tree] : kept) {
     if (!starts_with(key, "cabinets/", rest)) continue;

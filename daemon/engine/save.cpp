@@ -1,5 +1,8 @@
 // The world as trees of text. Every instant is kept as wall time, and only what differs from
 // normal.
+#include <algorithm>
+#include <initializer_list>
+
 #include "engine/saved.h"
 
 namespace clutchward {
@@ -164,6 +167,40 @@ Tree save_batch(const World& world, const CabinetWatch& cabinet, const BatchWatc
   if (batch.cooling_until != Steady{}) out.time("cooling_until", batch.cooling_until);
   out.tree("alarms", save_slots(world, batch.slots));
   return out.take();
+}
+
+namespace {
+
+bool holds_only(const Tree& tree, std::initializer_list<std::string_view> keys) {
+  return std::all_of(tree.members.begin(), tree.members.end(), [&](const auto& member) {
+    return std::find(keys.begin(), keys.end(), member.first) != keys.end();
+  });
+}
+
+// Its readings are old news by the next start, and after one silence counts from there anyway.
+bool comes_back(const CabinetWatch& cabinet, const Tree& tree) {
+  const bool configured = cabinet.settings != nullptr || !cabinet.batches.empty();
+  return configured && !cabinet.id.empty() &&
+         holds_only(tree, {"known_at", "temperature", "humidity", "wet_bulb", "probes"});
+}
+
+// Whether it is set, and at which stage, follows from the time of the last save: begin_if_due().
+bool comes_back(const BatchWatch& batch, const Tree& tree) {
+  return batch.from_settings && holds_only(tree, {"cabinet", "profile", "set_at", "eggs",
+                                                  "from_settings", "set", "stage"});
+}
+
+}  // namespace
+
+void keep_cabinet(World& world, CabinetWatch& cabinet) {
+  const auto keep = [&](auto& it, std::string key, Tree tree) {
+    if (!it.kept && comes_back(it, tree)) return;
+    it.kept = true;
+    world.changes.push_back({std::move(key), std::move(tree)});
+  };
+  keep(cabinet, "cabinets/" + cabinet.id, save_cabinet(world, cabinet));
+  for (const auto& batch : cabinet.batches)
+    keep(*batch, "batches/" + batch->id, save_batch(world, cabinet, *batch));
 }
 
 }  // namespace clutchward

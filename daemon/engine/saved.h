@@ -8,6 +8,10 @@ namespace clutchward {
 Tree save_cabinet(const World& world, const CabinetWatch& cabinet);
 Tree save_batch(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch);
 
+// The cabinet and its batches as changes to be made durable. What the configuration alone brings
+// back at the next start, and nothing has happened to, is not kept; what was kept once stays so.
+void keep_cabinet(World& world, CabinetWatch& cabinet);
+
 // Lays what was kept over the world at its present; says what could not be understood.
 std::vector<std::string> restore_world(World& world,
                                        const std::vector<std::pair<std::string, Tree>>& kept,

@@ -49,6 +49,7 @@ struct BatchWatch {
   std::uint32_t stage = 0;
   bool turning_due = false;
   Steady turning_due_since{};
+  bool kept = false;         // the state has it, and is to have it from now on
   bool window_open = false;  // a cooling window
   Wall window_edge{};        // its end, or the next beginning
   Steady cooling_until{};    // recovery after a cooling; Steady{} : none runs
@@ -86,6 +87,7 @@ struct CabinetWatch {
   bool cooling_reported = false;  // the machine says it is cooling
   bool cooling = false;           // by report or by hand, and not past its cap
   bool attending = false;
+  bool kept = false;  // the state has it, and is to have it from now on
   std::optional<bool> power;
   Steady cooling_ends = kNever;
   Steady cooling_until{};  // recovery, for the machine's rules
@@ -112,6 +114,7 @@ struct World {
   std::unordered_map<std::string, std::uint32_t> name_index;
 
   Moment present{};
+  Wall saved_at{};  // of the state that was taken back; the epoch where there was none
   bool linked = true;
   Steady link_changed_at{};
 
