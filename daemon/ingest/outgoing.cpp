@@ -15,8 +15,8 @@ std::size_t size_of(const OutgoingMessage& message) {
   return message.topic.size() + message.payload.size();
 }
 
-// A copy of each picture would be most of what a cabinet takes. Where two pictures of one cabinet
-// ever had the same hash, the newer would come with the next change.
+// A copy of each picture would be most of what a cabinet takes. Where two pictures of one cabinet,
+// or two topics, ever had the same hash, the newer would come with the next change.
 std::size_t hash_of(std::string_view payload) { return std::hash<std::string_view>{}(payload); }
 
 }  // namespace
@@ -33,12 +33,17 @@ void Outgoing::add(OutgoingMessage message) {
 }
 
 void Outgoing::picture(const std::string& topic, std::string payload, Steady now) {
-  const auto at = pictures_.try_emplace(topic).first;
+  forget_rested(now);
+  const auto told = told_.find(hash_of(topic));
+  if (told != told_.end() && told->second == hash_of(payload)) return;
+  const auto [at, is_new] = pictures_.try_emplace(topic);
   Picture& picture = at->second;
   picture.topic = &at->first;
-  if (picture.confirmed && picture.sent == hash_of(payload)) return;
+  if (told != told_.end()) {
+    picture.sent = told->second;
+    told_.erase(told);
+  }
   picture.payload = std::move(payload);
-  picture.confirmed = false;
   settle(picture, now);
 }
 
@@ -51,12 +56,22 @@ void Outgoing::settle(Picture& picture, Steady now) {
     return;
   }
   unschedule(picture);
-  if (picture.payload.empty()) {
-    pictures_.erase(pictures_.find(*picture.topic));
-    return;
-  }
+  if (!picture.payload.empty()) told_[hash_of(*picture.topic)] = *picture.sent;
   picture.payload = std::string();
-  picture.confirmed = true;
+  resting_.emplace_back(picture.last.value_or(now) + kPicturePause, *picture.topic);
+  forget_rested(now);
+}
+
+// A picture that the broker has, and whose pause is over, needs no more than its hash.
+void Outgoing::forget_rested(Steady now) {
+  while (!resting_.empty() && resting_.front().first <= now) {
+    const auto found = pictures_.find(resting_.front().second);
+    resting_.pop_front();
+    if (found == pictures_.end()) continue;
+    const Picture& picture = found->second;
+    const bool rested = !picture.last || *picture.last + kPicturePause <= now;
+    if (rested && picture.under_way == 0 && !picture.due) pictures_.erase(found);
+  }
 }
 
 void Outgoing::schedule(Picture& picture, Steady now) {
@@ -161,7 +176,10 @@ void Outgoing::link_lost(Steady now) {
   queue_under_way_ = 0;
   in_flight_ = 0;
   pictures_under_way_.clear();
-  std::erase_if(pictures_, [](const auto& each) { return each.second.confirmed; });
+  told_.clear();
+  resting_.clear();
+  std::erase_if(pictures_,
+                [](const auto& each) { return each.second.under_way == 0 && !each.second.due; });
   for (auto& [topic, picture] : pictures_) {
     picture.under_way = 0;
     picture.sent.reset();

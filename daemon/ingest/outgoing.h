@@ -79,9 +79,8 @@ class Outgoing {
   };
   struct Picture {
     const std::string* topic = nullptr;  // the key
-    std::string payload;                 // given back once confirmed
-    std::optional<std::size_t> sent;     // hash of what the broker has or is being given
-    bool confirmed = false;              // the broker has it: `payload` is gone
+    std::string payload;
+    std::optional<std::size_t> sent;  // hash of what the broker has or is being given
     SendId under_way = 0;
     std::optional<Steady> due;
     std::optional<Steady> last;
@@ -90,6 +89,7 @@ class Outgoing {
   void schedule(Picture& picture, Steady now);
   void unschedule(Picture& picture);
   void settle(Picture& picture, Steady now);
+  void forget_rested(Steady now);
   std::deque<Entry>::iterator entry_under_way(SendId id);
   Picture* picture_under_way(SendId id);
 
@@ -97,6 +97,11 @@ class Outgoing {
   std::size_t queue_bytes_ = 0;
   std::size_t queue_under_way_ = 0;
   std::unordered_map<std::string, Picture> pictures_;
+  // Of topics whose picture the broker has: its hash, by the hash of the topic. Most cabinets have
+  // nothing more here.
+  std::unordered_map<std::size_t, std::size_t> told_;
+  // Such topics until their pause is over, in the order of that: no sooner may they be sent anew.
+  std::deque<std::pair<Steady, std::string>> resting_;
   std::set<std::pair<Steady, Picture*>> due_;
   std::unordered_map<SendId, Picture*> pictures_under_way_;
   std::size_t in_flight_ = 0;
