@@ -30,7 +30,6 @@ void raise(Life& life, const Context& c) {
   life.worst = life.pending_worst ? life.pending_worst : c.value;
   life.pending_worst.reset();
   if (!life.snoozed()) life.reference = c.value;
-  life.kept_quiet = life.snoozed();
   life.due = life.holds_until = life.returns = life.returned_at = kNever;
   life.held.reset();
   life.awaiting_value = false;
@@ -59,7 +58,6 @@ void acknowledge(Life& life, const Context& c) {
 void speak_again(Life& life, const Context& c) {
   life.acknowledged = false;
   life.acknowledged_by.clear();
-  life.kept_quiet = false;
   life.holds_until = kNever;
   life.reference = c.value;
 }

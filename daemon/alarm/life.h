@@ -31,7 +31,6 @@ struct Life {
   bool latched = false;
   bool open = false;            // raised, and a person or the return has not brought it to normal
   bool awaiting_value = false;  // the off-delay ended without a fresh value
-  bool kept_quiet = false;      // raised while snoozed: recorded, announced by the snooze's end
 
   Steady condition_from = kNever;  // from when the on-delay counts (moved on by a hold)
   Steady true_since = kNever;      // when the condition really turned true

@@ -55,7 +55,6 @@ std::unique_ptr<Life> load_life(const Reader& in) {
   life->latched = in.flag("latched");
   life->open = in.flag("open") || life->active || life->latched;
   life->awaiting_value = in.flag("awaiting_value");
-  life->kept_quiet = in.flag("kept_quiet");
   life->condition_from = in.time("condition_from");
   life->true_since = in.time("true_since");
   life->due = in.time("due");

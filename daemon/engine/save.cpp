@@ -47,7 +47,6 @@ Tree save_life(const World& world, const Life& life) {
   out.flag("latched", life.latched);
   out.flag("open", life.open);
   out.flag("awaiting_value", life.awaiting_value);
-  out.flag("kept_quiet", life.kept_quiet);
   if (life.condition || life.active) {  // `since` is told until the alarm has returned
     out.time("condition_from", life.condition_from);
     out.time("true_since", life.true_since);
