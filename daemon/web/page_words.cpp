@@ -3,6 +3,7 @@
 
 #include <array>
 
+#include "alarm/trend.h"
 #include "base/text.h"
 
 namespace clutchward {
@@ -168,17 +169,7 @@ std::string PageWords::value(const CabinetView& cabinet) const {
 }
 
 std::string PageWords::trend(Trend trend) const {
-  switch (trend) {
-    case Trend::rising:
-      return "rising";
-    case Trend::falling:
-      return "falling";
-    case Trend::steady:
-      return "steady";
-    case Trend::unknown:
-      break;
-  }
-  return {};
+  return trend == Trend::unknown ? std::string() : std::string(name_of(trend));
 }
 
 std::string PageWords::age(const CabinetView& cabinet) const {

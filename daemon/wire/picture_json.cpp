@@ -3,6 +3,8 @@
 
 #include <cmath>
 
+#include "alarm/trend.h"
+
 namespace clutchward {
 namespace {
 
@@ -15,20 +17,6 @@ Json time(std::optional<Wall> value) { return value ? Json(to_rfc3339(*value)) :
 Json text(const std::string& value) { return value.empty() ? Json() : Json(value); }
 // Days are for people: to the hundredth.
 Json days(double value) { return std::round(value * 100) / 100; }
-
-const char* word(Trend trend) {
-  switch (trend) {
-    case Trend::rising:
-      return "rising";
-    case Trend::falling:
-      return "falling";
-    case Trend::steady:
-      return "steady";
-    case Trend::unknown:
-      break;
-  }
-  return "unknown";
-}
 
 const char* word(Part part) {
   switch (part) {
@@ -115,7 +103,7 @@ Json picture(const CabinetView& cabinet) {
   out["temperature"] = number(cabinet.temperature);
   out["hottest"] = number(cabinet.hottest);
   out["coldest"] = number(cabinet.coldest);
-  out["trend"] = word(cabinet.trend);
+  out["trend"] = name_of(cabinet.trend);
   out["humidity"] = number(cabinet.humidity);
   out["last_reading"] = time(cabinet.last_reading);
   out["no_data"] = cabinet.no_data;
