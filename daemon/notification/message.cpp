@@ -42,16 +42,30 @@ std::string limit_text(const AlarmView& view, Milli limit, const Manner& manner)
          value_text(limit, view, manner);
 }
 
-// "39.8 °C and rising, at most 39.5 °C", or "" for kinds that measure nothing.
-std::string measured(const AlarmView& view, const AlarmEvent& event, const Manner& manner) {
-  const auto value = view.active && view.value ? view.value : event.value;
-  const auto limit = view.limit ? view.limit : event.limit;
-  if (figures(view, value, limit, manner, false).empty()) return "";
+// As many decimals as it takes to tell the value from its limit.
+int exactness(const AlarmView& view, std::optional<Milli> value, std::optional<Milli> limit,
+              const Manner& manner) {
   int decimals = 1;
   if (value && limit && *value != *limit)
     while (decimals < 3 &&
            value_text(*value, view, manner, decimals) == value_text(*limit, view, manner, decimals))
       ++decimals;
+  return decimals;
+}
+
+std::optional<Milli> value_told(const AlarmView& view, const AlarmEvent& event) {
+  return view.active && view.value ? view.value : event.value;
+}
+std::optional<Milli> limit_told(const AlarmView& view, const AlarmEvent& event) {
+  return view.limit ? view.limit : event.limit;
+}
+
+// "39.8 °C and rising, at most 39.5 °C", or "" for kinds that measure nothing.
+std::string measured(const AlarmView& view, const AlarmEvent& event, const Manner& manner) {
+  const auto value = value_told(view, event);
+  const auto limit = limit_told(view, event);
+  if (figures(view, value, limit, manner, false).empty()) return "";
+  const int decimals = exactness(view, value, limit, manner);
   std::string text;
   if (value) text = value_text(*value, view, manner, decimals);
   if (value && view.kind == RuleKind::spread) text += " apart";
@@ -103,7 +117,13 @@ void add_facts(std::string& text, const Loud& subject, const Manner& manner) {
     text += "Target: " + value_text(*view.target, view, manner) + "\n";
   text += "Since: " + clock_text(since(view, event), manner, true) + "\n";
   const auto worst = view.worst ? view.worst : event.worst;
-  if (worst && !facts.empty()) text += "Worst: " + value_text(*worst, view, manner) + "\n";
+  if (worst && !facts.empty()) {
+    // As exact as the value above it, or the two would not seem to fit.
+    const auto limit = limit_told(view, event);
+    const int decimals = std::max(exactness(view, value_told(view, event), limit, manner),
+                                  exactness(view, worst, limit, manner));
+    text += "Worst: " + value_text(*worst, view, manner, decimals) + "\n";
+  }
   if (view.no_data && !facts.empty()) text += "No fresh reading: this is what was last known.\n";
   text += "Now: " + standing(view, manner) + "\n";
 }
