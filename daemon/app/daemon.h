@@ -59,6 +59,7 @@ class Daemon {
   void take_command(const Incoming& item);
   void take_reports(Moment now);
   void watch_the_watch(Moment now);
+  void look_at_the_store();
   void reload(Moment now);
   std::optional<std::string> saving_trouble(Moment now);
 
@@ -97,6 +98,9 @@ class Daemon {
 
   std::uint64_t turn_ = 0;
   Pending pending_;
+  StoreStatus store_status_;         // as last looked at ...
+  std::uint64_t store_changes_ = 0;  // ... at this count of its changes
+  Steady probe_again_{};
   std::uint64_t saved_seen_ = 0;    // how far the store was ...
   Steady saved_moved_at_{};         // ... when it last moved, or had nothing to do
   std::vector<Answer> answers_;     // of this turn

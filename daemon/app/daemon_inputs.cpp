@@ -19,6 +19,8 @@ using namespace std::chrono_literals;
 // A worn card can take seconds over one sync; past this its answer is not waited for any more (our
 // own choice).
 constexpr Span kSavePatience = 5s;
+// Asked again where no proof has come of it, no oftener than the loop looks for one.
+constexpr Span kProbePause = 500ms;
 // An overflow is over when this long nothing more was dropped.
 constexpr Span kOverflowOver = 10min;
 
@@ -137,12 +139,7 @@ void Daemon::watch_the_watch(Moment now) {
     faults_->ends(kOverflow, now);
   }
 
-  // Emptied first: what changes behind this look wakes the loop again.
-  std::uint64_t count = 0;
-  [[maybe_unused]] const ssize_t got = ::read(store_->event(), &count, sizeof count);
-  const StoreStatus status = store_->status();
-  for (const std::string& note : store_->take_notes())
-    spdlog::warn("state: {}", printable(note, 500));
+  if (store_->changes() != store_changes_) look_at_the_store();
   if (const auto trouble = saving_trouble(now))
     faults_->begins(kNotSaved,
                     *trouble +
@@ -153,23 +150,34 @@ void Daemon::watch_the_watch(Moment now) {
     faults_->ends(kNotSaved, now);
 
   // The watchdog is fed only while the loop turns and the state can be written.
-  if (status.proofs != proofs_fed_ || !watchdog_.interval()) {
+  if (store_status_.proofs != proofs_fed_ || !watchdog_.interval()) {
     if (watchdog_.feed(now.steady)) {
-      proofs_fed_ = status.proofs;
+      proofs_fed_ = store_status_.proofs;
       store_->probe();
       publish_status_line();
     }
-  } else {
+  } else if (now.steady >= probe_again_) {
+    probe_again_ = now.steady + kProbePause;
     store_->probe();
   }
 }
 
+void Daemon::look_at_the_store() {
+  store_changes_ = store_->changes();
+  // Emptied first: what changes behind this look wakes the loop again.
+  std::uint64_t count = 0;
+  [[maybe_unused]] const ssize_t got = ::read(store_->event(), &count, sizeof count);
+  store_status_ = store_->status();
+  for (const std::string& note : store_->take_notes())
+    spdlog::warn("state: {}", printable(note, 500));
+}
+
 // Why what is decided now may be forgotten by a restart; none where all is well.
 std::optional<std::string> Daemon::saving_trouble(Moment now) {
-  const StoreStatus status = store_->status();
-  if (status.saved != saved_seen_ || status.saved == turn_) saved_moved_at_ = now.steady;
-  saved_seen_ = status.saved;
-  if (!status.writable) return status.trouble;
+  const std::uint64_t saved = store_->saved();
+  if (saved != saved_seen_ || saved == turn_) saved_moved_at_ = now.steady;
+  saved_seen_ = saved;
+  if (!store_status_.writable) return store_status_.trouble;
   if (now.steady - saved_moved_at_ < kSavePatience) return std::nullopt;
   return "the disk has not answered for " + to_text(kSavePatience);
 }

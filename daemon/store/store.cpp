@@ -180,6 +180,7 @@ void Store::publish(bool proven) {
   const std::uint64_t one = 1;
   // The counter cannot run over before somebody reads it, and a wake-up is all that it means.
   [[maybe_unused]] const ssize_t written = ::write(event_, &one, sizeof one);
+  changes_.fetch_add(1);  // last: whoever sees it finds the event there to be emptied
 }
 
 }  // namespace clutchward

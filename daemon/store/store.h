@@ -54,6 +54,8 @@ class Store {
   // Becomes readable whenever saved(), status() or the notes have changed; read it, then look.
   int event() const { return event_; }
   StoreStatus status() const;
+  // Rises after event() has become readable: a look that costs no lock and no system call.
+  std::uint64_t changes() const { return changes_.load(); }
   // Sentences for the log, each told once.
   std::vector<std::string> take_notes();
 
@@ -78,6 +80,7 @@ class Store {
   std::unique_ptr<Ledger> ledger_;  // the thread's alone once it runs
   const int event_;
   std::atomic<std::uint64_t> saved_;
+  std::atomic<std::uint64_t> changes_{0};
   Span back_off_{};  // the thread's
 
   mutable std::mutex mutex_;
