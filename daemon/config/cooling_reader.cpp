@@ -25,8 +25,8 @@ std::optional<CoolingWindow> read_window(const Field& field) {
                          "airing by hand is due by one");
     return std::nullopt;
   }
-  const auto hour_field = by_hand ? section.find("due_by")
-                                  : section.need("at", "a time of day such as \"10:00\"");
+  const auto hour_field =
+      by_hand ? section.find("due_by") : section.need("at", "a time of day such as \"10:00\"");
   const auto for_field = section.need("for", "a span such as 30min");
   const auto hour = hour_field ? read_time_of_day(*hour_field) : std::nullopt;
   const auto lasts = for_field ? read_span(*for_field, Zero::refused) : std::nullopt;

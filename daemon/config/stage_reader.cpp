@@ -18,9 +18,9 @@ constexpr std::size_t kTurnTimes = 24;
 // Nothing over 40 C at the egg tops: a game-bird manual.
 constexpr Milli kStillMost = 40'000;
 
-const std::vector<std::string> kStageKeys = {
-    "name",    "from_day", "target",   "turn_every", "cooling", "recovery",
-    "rules",   "begins",   "target_still", "humidity",   "turn_at"};
+const std::vector<std::string> kStageKeys = {"name",         "from_day", "target", "turn_every",
+                                             "cooling",      "recovery", "rules",  "begins",
+                                             "target_still", "humidity", "turn_at"};
 
 std::optional<HumidityBand> read_band(const Field& field) {
   const Section section(field, {"from", "to"});
@@ -65,7 +65,8 @@ void read_turn_at(const Field& field, Stage& stage) {
   for (const Field& item : items) {
     const auto time = read_time_of_day(item);
     if (time && !times.insert(*time).second)
-      item.refuse(item.path + " is " + item.found() + ", which stands there already; expected "
+      item.refuse(item.path + " is " + item.found() +
+                  ", which stands there already; expected "
                   "each time once");
   }
   stage.turn_at.assign(times.begin(), times.end());
@@ -126,7 +127,8 @@ void read_keys(const Section& section, bool alone, const RulePatches& site, cons
       stage.humidity = read_band(*band);
   }
   if (const auto rules = section.find("rules"))
-    lay_over(stage.rules, read_rules(*rules, Layer::stage, {{&site, &profile.rules, &stage.rules}}));
+    lay_over(stage.rules,
+             read_rules(*rules, Layer::stage, {{&site, &profile.rules, &stage.rules}}));
 }
 
 bool readable(const Field& field) {
@@ -223,7 +225,8 @@ void read_stages(const Field& field, const RulePatches& site, Profile& profile) 
   }
   if (over) put_in_order(field, profile);
   if (!profile.stages.empty() && profile.stages.front().begins == Begins::moved)
-    field.refuse(field.path + " begins with a stage that begins when the eggs are moved; expected "
+    field.refuse(field.path +
+                 " begins with a stage that begins when the eggs are moved; expected "
                  "the first stage to begin by_clock");
 }
 
