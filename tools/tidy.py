@@ -29,7 +29,7 @@ LIBRARIES = {
                 "arpa/", "netinet/", "strings.h", "fcntl.h", "glib.h"],
     "config": ["yaml-cpp/", "kainjow/", "sys/", "unistd.h", "arpa/", "netinet/", "fcntl.h"],
     "store": ["yaml-cpp/", "sys/", "unistd.h", "fcntl.h", "dirent.h"],
-    "web": ["microhttpd.h", "nlohmann/", "kainjow/", "prometheus/", "sys/", "unistd.h", "arpa/",
+    "web": ["microhttpd.h", "libical/", "nlohmann/", "kainjow/", "prometheus/", "sys/", "unistd.h", "arpa/",
             "netinet/", "fcntl.h", "poll.h", "strings.h"],
     "loop": ["systemd/", "sys/", "unistd.h", "signal.h", "time.h", "poll.h", "pthread.h"],
     "app": ["malloc.h", "curl/", "CLI/", "spdlog/", "simdjson.h", "unistd.h", "sysexits.h", "fcntl.h", "sys/"],

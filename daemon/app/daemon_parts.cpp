@@ -3,6 +3,7 @@
 
 #include <random>
 
+#include "app/batch_standing.h"
 #include "app/daemon.h"
 #include "app/log.h"
 #include "app/secret.h"
@@ -119,6 +120,14 @@ WebDoor Daemon::web_door() {
                         [give = std::move(give)](const Reply& reply) { give(reply); }});
   };
   door.watch = [this] { return watch_view(); };
+  door.batches = [this](bool ended) {
+    std::vector<BatchStanding> all;
+    for (const std::string& id : engine_->records())
+      if (auto batch = batch_standing(*engine_, id); batch && (ended || !batch->record.ended_at))
+        all.push_back(std::move(*batch));
+    return all;
+  };
+  door.batch = [this](const std::string& id) { return batch_standing(*engine_, id); };
   return door;
 }
 

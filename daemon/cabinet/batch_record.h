@@ -86,6 +86,14 @@ struct StageBegun {
   bool operator==(const StageBegun&) const = default;
 };
 
+// What was put right after the fact, by whom and when.
+struct Correction {
+  Wall at{};
+  std::string by;
+  std::string what;  // "eggs 48 -> 46"
+  bool operator==(const Correction&) const = default;
+};
+
 struct BatchRecord {
   std::string id;
   std::string profile;  // id
@@ -106,10 +114,17 @@ struct BatchRecord {
   std::vector<Relocation> moves;
   std::vector<TurningDay> turning;
   std::vector<CoolingDone> coolings;
+  std::vector<Correction> corrections;
+  std::string ended_by;
   bool operator==(const BatchRecord&) const = default;
 
   // Eggs still in the batch: set, less what candling and the outcome took.
   int eggs_left() const;
 };
+
+// "dead_late" and so on; none for any other word.
+std::optional<Fate> fate_named(std::string_view word);
+// All of them together.
+int count(const Fates& fates);
 
 }  // namespace clutchward

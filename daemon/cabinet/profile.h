@@ -18,7 +18,7 @@ struct CoolingWindow {
   Span lasts{0};
   // By hand, at no fixed hour: it must have been done by this local time of day. `at` is then
   // unused.
-  std::optional<Span> due_by;
+  std::optional<Span> due_by{};
   bool operator==(const CoolingWindow&) const = default;
 };
 
@@ -66,6 +66,7 @@ struct MassLossWanted {
 struct Profile {
   std::string id;
   std::string name;
+  std::string based_on;            // the profile whose keys hold where this one gives none
   double days = 0;                 // planned: the day most chicks are expected
   std::optional<DayWindow> hatch;  // earliest and latest day on which chicks come
   std::optional<DayWindow> pip;
@@ -75,6 +76,9 @@ struct Profile {
   std::vector<Stage> stages;  // at least one, the first from day 0, `from` rising
   std::optional<Span> recovery;
   RulePatches rules;
+  // In a still-air machine these lie over the stage's rules: heat stands higher at the egg tops and
+  // has less room above it.
+  RulePatches still_rules;
   bool operator==(const Profile&) const = default;
 };
 

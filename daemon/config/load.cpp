@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <memory>
 #include <set>
 #include <system_error>
 #include <utility>
@@ -10,7 +11,7 @@
 #include "base/limits.h"
 #include "base/text.h"
 #include "config/file_check.h"
-#include "config/profile_reader.h"
+#include "config/profile_shelf.h"
 #include "config/settings_reader.h"
 
 namespace clutchward {
@@ -46,26 +47,35 @@ std::optional<YamlNode> read_tree(std::string_view text, const std::string& expe
   return root;
 }
 
-void load_profile(const fs::path& path, const RulePatches& site, Loaded& loaded,
-                  std::map<std::string, Profile>& profiles) {
-  Faults faults(path.string());
+// One profile's file for as long as profiles lean on each other.
+struct ProfileFile {
+  explicit ProfileFile(const std::string& path) : faults(path) {}
+  Faults faults;
+  std::optional<YamlNode> root;
+};
+using ProfileFiles = std::vector<std::unique_ptr<ProfileFile>>;
+
+void load_profile(const fs::path& path, Loaded& loaded, ProfileFiles& files, ProfileShelf& shelf) {
+  files.push_back(std::make_unique<ProfileFile>(path.string()));
+  ProfileFile& kept = *files.back();
   const std::string id = path.stem().string();
   const FileText file = read_file(path.string(), limits::kConfigBytes);
   if (!file.why.empty()) {
-    faults.add({}, "the file " + file.why);
+    kept.faults.add({}, "the file " + file.why);
   } else if (!valid_id(id)) {
-    faults.add({}, "\"" + printable(id, 60) +
-                       "\" cannot be the id of a profile; expected 1 to 64 bytes without blanks, "
-                       "'/', '+' and '#' before .yaml");
-  } else if (const auto root =
-                 read_tree(file.text, "a profile's keys, such as days and stages", faults)) {
-    profiles[id] = read_profile(id, Field{*root, "", faults}, site);
+    kept.faults.add({}, "\"" + printable(id, 60) +
+                            "\" cannot be the id of a profile; expected 1 to 64 bytes without "
+                            "blanks, '/', '+' and '#' before .yaml");
+  } else {
+    kept.root = read_tree(file.text, "a profile's keys, such as days and stages", kept.faults);
+    if (!kept.root) return;
+    shelf.add(id, Field{*kept.root, "", kept.faults});
+    loaded.profile_files[id] = path.string();
   }
-  collect(faults, loaded);
 }
 
-void load_directory(const fs::path& directory, const RulePatches& site, Loaded& loaded,
-                    std::map<std::string, Profile>& profiles) {
+void load_directory(const fs::path& directory, Loaded& loaded, ProfileFiles& kept,
+                    ProfileShelf& shelf) {
   std::error_code error;
   if (!fs::exists(directory, error)) return;
   Faults faults(directory.string());
@@ -89,7 +99,7 @@ void load_directory(const fs::path& directory, const RulePatches& site, Loaded& 
   }
   std::sort(files.begin(), files.end());
   collect(faults, loaded);
-  for (const fs::path& file : files) load_profile(file, site, loaded, profiles);
+  for (const fs::path& file : files) load_profile(file, loaded, kept, shelf);
 }
 
 // The folders in order, none twice.
@@ -118,6 +128,7 @@ Loaded load_settings(const std::string& config_file,
   Faults faults(config_file);
   const FileText file = read_file(config_file, limits::kConfigBytes);
   std::optional<YamlNode> root;
+  ProfileFiles files;
   if (!file.why.empty()) {
     faults.add({}, "the file " + file.why);
   } else {
@@ -125,11 +136,12 @@ Loaded load_settings(const std::string& config_file,
   }
   if (root) {
     SettingsReader reader(*root, faults);
-    std::map<std::string, Profile> profiles;
+    ProfileShelf shelf;
     for (const fs::path& folder : folders(config_file, profile_directories)) {
-      load_directory(folder, reader.site_rules(), loaded, profiles);
+      load_directory(folder, loaded, files, shelf);
     }
-    loaded.settings = reader.read(std::move(profiles));
+    loaded.settings = reader.read(std::move(shelf));
+    for (const auto& kept : files) collect(kept->faults, loaded);
   }
   collect(faults, loaded);
   sort_by_file(loaded.problems);
@@ -149,7 +161,7 @@ Loaded parse_settings(std::string_view text, const std::string& file,
   Loaded loaded;
   Faults faults(file);
   if (const auto root = read_tree(text, kExpected, faults)) {
-    loaded.settings = SettingsReader(*root, faults).read(profiles);
+    loaded.settings = SettingsReader(*root, faults).read(ProfileShelf(profiles));
   }
   collect(faults, loaded);
   return loaded;

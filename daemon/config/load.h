@@ -16,12 +16,15 @@ struct Loaded {
   Settings settings;              // to be used only where there are no problems
   std::vector<Problem> problems;  // by file, line and column
   std::vector<Problem> warnings;  // likewise
+  // Where each profile of a file of its own stands, by id: its comments hold the sources.
+  std::map<std::string, std::string> profile_files;
 };
 
 // Reads the configuration and the profiles. A profile's file is named after its id ("hen.yaml") and
 // holds one profile's keys. Later ones replace earlier ones of the same id whole: the folders of
 // `profile_directories` in their order, the folder `profiles` beside the configuration, `profiles:`
-// in the configuration. A folder that is not there holds no profiles.
+// in the configuration. One with `based_on` extends another, which may be the one it replaces. A
+// folder that is not there holds no profiles.
 Loaded load_settings(const std::string& config_file,
                      const std::vector<std::string>& profile_directories);
 

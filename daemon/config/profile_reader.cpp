@@ -1,163 +1,213 @@
-// Reads profiles, their stages and cooling windows.
+// Reads profiles: their days, dates and rules; stages are read beside it.
 #include "config/profile_reader.h"
 
-#include <algorithm>
-#include <cstdint>
+#include <cmath>
 #include <optional>
 
+#include "base/text.h"
 #include "config/rule_reader.h"
+#include "config/stage_reader.h"
 #include "config/values.h"
 
 namespace clutchward {
-
 namespace {
 
-using std::chrono::hours;
+// Nobody opens a machine more often to look.
+constexpr std::size_t kCandlings = 32;
 
-// A day of stages each would be 60; no schedule is finer.
-constexpr std::size_t kStages = 64;
-// "Cooling once or twice daily" is what the trade does; eight leaves room for the odd one.
-constexpr std::size_t kWindows = 8;
-constexpr Span kLongestWindow = hours{12};
+const std::vector<std::string> kProfileKeys = {
+    "name",   "days", "stages",   "recovery",     "rules",     "based_on", "earliest",
+    "latest", "pip",  "candling", "transfer_day", "mass_loss", "still"};
 
-// Millionths of a day as a span, rounded to the millisecond: 86,400,000 ms a day.
-Span days_to_span(std::int64_t millionths) { return Span{(millionths * 864 + 5) / 10}; }
+std::string text_of(double days) { return milli_exact(std::llround(days * 1000)); }
 
-// "10:00" as a span since midnight.
-std::optional<Span> read_time_of_day(const Field& field) {
-  const std::string& text = field.node.text;
-  const auto digit = [&](std::size_t at) { return text[at] >= '0' && text[at] <= '9'; };
-  if (field.is_word() && text.size() == 5 && text[2] == ':' && digit(0) && digit(1) && digit(3) &&
-      digit(4)) {
-    const int hour = (text[0] - '0') * 10 + text[1] - '0';
-    const int minute = (text[3] - '0') * 10 + text[4] - '0';
-    if (hour < 24 && minute < 60) return hours{hour} + std::chrono::minutes{minute};
-  }
-  field.fault("a time of day from \"00:00\" to \"23:59\"");
-  return std::nullopt;
+std::optional<double> days_of(const std::optional<Field>& field) {
+  const auto millionths = field ? read_days(*field) : std::nullopt;
+  return millionths ? std::optional(static_cast<double>(*millionths) / 1e6) : std::nullopt;
 }
 
-std::optional<CoolingWindow> read_window(const Field& field) {
-  const Section section(field, {"at", "for"});
-  if (!section) return std::nullopt;
-  const auto at_field = section.need("at", "a time of day such as \"10:00\"");
-  const auto for_field = section.need("for", "a span such as 30min");
-  const auto at = at_field ? read_time_of_day(*at_field) : std::nullopt;
-  const auto lasts = for_field ? read_span(*for_field, Zero::refused) : std::nullopt;
-  if (!at || !lasts) return std::nullopt;
-  if (*lasts > kLongestWindow) {
-    for_field->fault("at most 12h");
-    return std::nullopt;
-  }
-  return CoolingWindow{*at, *lasts};
-}
-
-// Whether `b` opens while `a` is open, over midnight, too.
-bool opens_within(const CoolingWindow& a, const CoolingWindow& b) {
-  const Span since = (b.at - a.at + hours{24}) % hours{24};
-  return since < a.lasts;
-}
-
-std::vector<CoolingWindow> read_cooling(const Field& field) {
-  std::vector<CoolingWindow> windows;
-  std::vector<Field> fields;
-  if (field.node.kind == YamlNode::Kind::map) {
-    fields.push_back(field);
-  } else {
-    fields = field.items("a window such as { at: \"10:00\", for: 30min }, or a list of them");
-  }
-  if (fields.size() > kWindows) {
-    field.refuse(field.path + " has " + std::to_string(fields.size()) +
-                 " windows; expected at most " + std::to_string(kWindows));
-    return windows;
-  }
-  for (const Field& item : fields) {
-    const std::optional<CoolingWindow> window = read_window(item);
-    if (!window) continue;
-    const bool overlaps =
-        std::any_of(windows.begin(), windows.end(), [&](const CoolingWindow& other) {
-          return opens_within(other, *window) || opens_within(*window, other);
-        });
-    if (overlaps) {
-      item.refuse(item.path + " overlaps another window; expected windows apart from each other");
-      continue;
-    }
-    windows.push_back(*window);
-  }
-  return windows;
-}
-
-void read_stage_days(const Section& section, const Stage* before, Stage& stage) {
-  const auto from_day = section.need("from_day", "the day on which the stage begins");
-  const auto days = from_day ? read_days(*from_day) : std::nullopt;
-  if (!days) {
-    // Stands in, so that the next stage's day is compared with something.
-    if (before != nullptr) stage.from = before->from;
+void read_hatch(const Section& section, Profile& profile) {
+  const auto earliest = section.find("earliest");
+  const auto latest = section.find("latest");
+  if (!earliest && !latest) return;
+  if (!profile.hatch && !(earliest && latest)) {
+    const auto& alone = earliest ? earliest : latest;
+    alone->refuse(alone->path +
+                  " stands alone; expected earliest and latest, the days between "
+                  "which chicks come");
+    days_of(alone);
     return;
   }
-  stage.from = days_to_span(*days);
-  if (before == nullptr && stage.from != Span{0}) {
-    from_day->fault("0 for the first stage");
-  } else if (before != nullptr && stage.from <= before->from) {
-    from_day->fault("a day after the one on which the stage before it begins");
+  DayWindow window = profile.hatch.value_or(DayWindow{});
+  const auto from = earliest ? days_of(earliest) : window.from;
+  const auto to = latest ? days_of(latest) : window.to;
+  if (!from || !to) return;
+  if (*from > *to) {
+    (latest ? latest : earliest)->fault("earliest not after latest");
+    return;
   }
+  profile.hatch = DayWindow{*from, *to};
 }
 
-Stage read_stage(const Field& field, const Stage* before, const RulePatches& site,
-                 const RulePatches& profile) {
-  Stage stage;
-  const Section section(
-      field, {"name", "from_day", "target", "turn_every", "cooling", "recovery", "rules"});
-  if (!section) return stage;
-  if (const auto name = section.need("name", "the stage's name")) {
-    stage.name = read_text(*name, "the stage's name", 64).value_or("");
+// { from: 20, to: 21 }, both ends included.
+std::optional<DayWindow> read_window(const Field& field, const std::string& what) {
+  const Section section(field, {"from", "to"});
+  if (!section) return std::nullopt;
+  const auto from_field = section.need("from", "the day on which " + what + " begins");
+  const auto to_field = section.need("to", "the day on which " + what + " ends");
+  const auto from = days_of(from_field);
+  const auto to = days_of(to_field);
+  if (!from || !to) return std::nullopt;
+  if (*from > *to) {
+    to_field->fault("a day not before from");
+    return std::nullopt;
   }
-  read_stage_days(section, before, stage);
-  if (const auto target = section.need("target", "a temperature such as 37.5")) {
-    stage.target = read_temperature(*target).value_or(0);
-  }
-  if (const auto turn = section.find("turn_every")) {
-    if (const auto every = read_span_or_off(*turn)) stage.turn_every = every->span;
-  }
-  if (const auto cooling = section.find("cooling")) stage.cooling = read_cooling(*cooling);
-  if (const auto recovery = section.find("recovery")) {
-    stage.recovery = read_span(*recovery, Zero::allowed);
-  }
-  if (const auto rules = section.find("rules")) {
-    stage.rules = read_rules(*rules, Layer::stage, {{&site, &profile}});
-  }
-  return stage;
+  return DayWindow{*from, *to};
 }
 
-void read_stages(const Field& field, const RulePatches& site, Profile& profile) {
-  const std::vector<Field> items = field.items("a list of stages");
-  if (field.node.kind == YamlNode::Kind::list && items.empty()) {
-    field.refuse(field.path + " is empty; expected at least one stage");
-  }
-  if (items.size() > kStages) {
-    field.refuse(field.path + " has " + std::to_string(items.size()) +
-                 " stages; expected at most " + std::to_string(kStages));
+// A list of days, or off.
+void read_candling(const Field& field, Profile& profile) {
+  profile.candling.clear();
+  if (field.is_off()) return;
+  const auto items = field.items("a list of days such as [7, 14], or off");
+  if (items.size() > kCandlings) {
+    field.refuse(field.path + " has " + std::to_string(items.size()) + " days; expected at most " +
+                 std::to_string(kCandlings));
     return;
   }
   for (const Field& item : items) {
-    const Stage* before = profile.stages.empty() ? nullptr : &profile.stages.back();
-    Stage stage = read_stage(item, before, site, profile.rules);
-    const bool named_before = std::any_of(
-        profile.stages.begin(), profile.stages.end(),
-        [&](const Stage& other) { return !stage.name.empty() && other.name == stage.name; });
-    if (named_before) {
-      item.refuse(item.path + " has the name of an earlier stage; expected a name of its own");
-    }
-    profile.stages.push_back(std::move(stage));
+    const auto day = days_of(item);
+    if (!day) continue;
+    if (!profile.candling.empty() && *day <= profile.candling.back())
+      item.fault("a day after the one before it");
+    else
+      profile.candling.push_back(*day);
+  }
+}
+
+std::optional<double> read_loss(const std::optional<Field>& field) {
+  const auto percent = field ? read_percent(*field, {1'000, 50'000}) : std::nullopt;
+  return percent ? std::optional(*percent / 1000.0) : std::nullopt;
+}
+
+std::optional<MassLossWanted> read_mass_loss(const Field& field) {
+  const Section section(field, {"by_day", "from", "to"});
+  if (!section) return std::nullopt;
+  const auto day_field = section.need("by_day", "the day by which it is to be lost");
+  const auto from_field = section.need("from", "percent of the mass at setting, such as 11");
+  const auto to_field = section.need("to", "percent of the mass at setting, such as 13");
+  const auto day = days_of(day_field);
+  const auto from = read_loss(from_field);
+  const auto to = read_loss(to_field);
+  if (!day || !from || !to) return std::nullopt;
+  if (*day == 0) {
+    day_field->fault("a day above 0");
+    return std::nullopt;
+  }
+  if (*from > *to) {
+    to_field->fault("not less than from");
+    return std::nullopt;
+  }
+  return MassLossWanted{*day, *from, *to};
+}
+
+void read_dates(const Section& section, Profile& profile) {
+  read_hatch(section, profile);
+  if (const auto pip = section.find("pip")) {
+    if (pip->is_off())
+      profile.pip.reset();
+    else
+      profile.pip = read_window(*pip, "pipping");
+  }
+  if (const auto candling = section.find("candling")) read_candling(*candling, profile);
+  if (const auto transfer = section.find("transfer_day")) {
+    if (transfer->is_off())
+      profile.transfer_day.reset();
+    else
+      profile.transfer_day = days_of(transfer);
+  }
+  if (const auto loss = section.find("mass_loss")) {
+    if (loss->is_off())
+      profile.mass_loss.reset();
+    else
+      profile.mass_loss = read_mass_loss(*loss);
+  }
+}
+
+// What must fit together once everything is laid over everything. Each fault stands at the key that
+// this file gives, or at the whole where the other profile's days no longer fit.
+void check_days(const Section& section, const Profile& profile) {
+  if (profile.days <= 0) return;
+  const auto refuse = [&](const char* key, const std::string& what) {
+    const auto given = section.find(key);
+    if (given)
+      given->refuse(given->path + what);
+    else
+      section.field().refuse(section.path(key) + " of \"" + printable(profile.based_on, 64) + "\"" +
+                             what);
+  };
+  const std::string days = text_of(profile.days);
+  if (profile.hatch && (profile.hatch->from > profile.days || profile.hatch->to < profile.days))
+    refuse(section.has("earliest") ? "earliest" : "latest",
+           " lets chicks come from day " + text_of(profile.hatch->from) + " to " +
+               text_of(profile.hatch->to) + "; expected days, " + days + ", to lie between");
+  const double last = profile.hatch ? profile.hatch->to : profile.days;
+  if (profile.pip && profile.pip->to > last)
+    refuse("pip", " ends on day " + text_of(profile.pip->to) + "; expected at most " +
+                      text_of(last) + ", when the last chicks come");
+  if (!profile.candling.empty() && profile.candling.back() >= profile.days)
+    refuse("candling", " has day " + text_of(profile.candling.back()) +
+                           "; expected days before the hatch on day " + days);
+  if (profile.transfer_day && *profile.transfer_day >= profile.days)
+    refuse("transfer_day", " is " + text_of(*profile.transfer_day) +
+                               "; expected a day before the hatch on day " + days);
+  if (profile.mass_loss && profile.mass_loss->by_day > profile.days)
+    refuse("mass_loss", " is counted to day " + text_of(profile.mass_loss->by_day) +
+                            "; expected at most the hatch on day " + days);
+}
+
+void read_still(const Field& field, const RulePatches& site, Profile& profile) {
+  const Section section(field, {"rules"});
+  if (!section) return;
+  const auto rules = section.need("rules", "the rules of a still-air machine");
+  if (!rules) return;
+  std::vector<LayersBelow> below = {{&site, &profile.rules, &profile.still_rules}};
+  for (const Stage& stage : profile.stages)
+    below.push_back({&site, &profile.rules, &stage.rules, &profile.still_rules});
+  lay_over(profile.still_rules, read_rules(*rules, Layer::profile, below));
+}
+
+void read_days_key(const Section& section, bool alone, Profile& profile) {
+  const auto days_field =
+      alone ? section.need("days", "the days from setting to hatching") : section.find("days");
+  const auto millionths = days_field ? read_days(*days_field) : std::nullopt;
+  if (days_field && !millionths) {
+    profile.days = 0;
+    return;
+  }
+  if (millionths) profile.days = static_cast<double>(*millionths) / 1e6;
+  const Span last = profile.stages.empty() ? Span{0} : profile.stages.back().from;
+  const Span days = days_to_span(std::llround(profile.days * 1e6));
+  if (days_field && days == Span{0}) {
+    days_field->fault("a number of days above 0");
+  } else if (days <= last && profile.days > 0) {
+    if (days_field)
+      days_field->fault("more days than the last stage's from_day");
+    else
+      section.field().refuse(section.path("stages") + " goes past the " + text_of(profile.days) +
+                             " days of \"" + printable(profile.based_on, 64) +
+                             "\"; expected days as well");
   }
 }
 
 }  // namespace
 
-Profile read_profile(const std::string& id, const Field& field, const RulePatches& site) {
-  Profile profile;
+Profile read_profile(const std::string& id, const Field& field, const RulePatches& site,
+                     const Profile* base) {
+  Profile profile = base != nullptr ? *base : Profile{};
   profile.id = id;
-  const Section section(field, {"name", "days", "stages", "recovery", "rules"});
+  profile.based_on = base != nullptr ? base->id : "";
+  const Section section(field, kProfileKeys);
   if (!section) return profile;
   if (const auto name = section.find("name")) {
     profile.name = read_text(*name, "a name", 100).value_or("");
@@ -166,21 +216,15 @@ Profile read_profile(const std::string& id, const Field& field, const RulePatche
     profile.recovery = read_span(*recovery, Zero::allowed);
   }
   if (const auto rules = section.find("rules")) {
-    profile.rules = read_rules(*rules, Layer::profile, {{&site}});
+    lay_over(profile.rules, read_rules(*rules, Layer::profile, {{&site, &profile.rules}}));
   }
-  if (const auto stages = section.need("stages", "a list of stages")) {
-    read_stages(*stages, site, profile);
-  }
-  const auto days_field = section.need("days", "the days from setting to hatching");
-  const auto days = days_field ? read_days(*days_field) : std::nullopt;
-  if (!days) return profile;
-  profile.days = static_cast<double>(*days) / 1e6;
-  const Span last = profile.stages.empty() ? Span{0} : profile.stages.back().from;
-  if (*days == 0) {
-    days_field->fault("a number of days above 0");
-  } else if (days_to_span(*days) <= last) {
-    days_field->fault("more days than the last stage's from_day");
-  }
+  const bool alone = base == nullptr;
+  const auto stages = alone ? section.need("stages", "a list of stages") : section.find("stages");
+  if (stages) read_stages(*stages, site, profile);
+  read_days_key(section, alone, profile);
+  read_dates(section, profile);
+  if (const auto still = section.find("still")) read_still(*still, site, profile);
+  check_days(section, profile);
   return profile;
 }
 

@@ -9,7 +9,6 @@
 #include "config/batch_reader.h"
 #include "config/channel_reader.h"
 #include "config/pattern_reader.h"
-#include "config/profile_reader.h"
 #include "config/rule_reader.h"
 #include "config/server_reader.h"
 #include "config/values.h"
@@ -40,12 +39,14 @@ SettingsReader::SettingsReader(const YamlNode& root, Faults& faults)
   }
 }
 
-Settings SettingsReader::read(std::map<std::string, Profile> profiles) {
-  settings_.profiles = std::move(profiles);
+Settings SettingsReader::read(ProfileShelf profiles) {
+  if (section_) {
+    read_site();
+    read_machines();
+    read_profiles(profiles);
+  }
+  settings_.profiles = profiles.read(settings_.rules);
   if (!section_) return settings_;
-  read_site();
-  read_machines();
-  read_profiles();
   if (const auto batches = section_.find("batches")) {
     settings_.batches = read_batches(*batches, settings_);
   }
@@ -83,12 +84,11 @@ void SettingsReader::read_machines() {
   }
 }
 
-void SettingsReader::read_profiles() {
+void SettingsReader::read_profiles(ProfileShelf& shelf) {
   const auto profiles = section_.find("profiles");
   if (!profiles) return;
   for (const auto& [id, place, value] : profiles->entries("a map from ids to profiles")) {
-    if (!check_id(id, place, "a profile", value.faults)) continue;
-    settings_.profiles[id] = read_profile(id, value, settings_.rules);
+    if (check_id(id, place, "a profile", value.faults)) shelf.add(id, value);
   }
 }
 

@@ -2,10 +2,8 @@
 // site's rules and below what the configuration itself says.
 #pragma once
 
-#include <map>
-#include <string>
-
 #include "cabinet/settings.h"
+#include "config/profile_shelf.h"
 #include "config/section.h"
 
 namespace clutchward {
@@ -17,13 +15,13 @@ class SettingsReader {
 
   const RulePatches& site_rules() const { return settings_.rules; }
 
-  // Reads the rest. Call once.
-  Settings read(std::map<std::string, Profile> profiles);
+  // Reads the rest, with `profiles:` laid on the shelf behind what stands there. Call once.
+  Settings read(ProfileShelf profiles);
 
  private:
   void read_site();
   void read_machines();
-  void read_profiles();
+  void read_profiles(ProfileShelf& shelf);
   void read_people();
   void read_rest();
 

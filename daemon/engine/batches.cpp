@@ -12,10 +12,21 @@ using namespace std::chrono_literals;
 // `still`: how long after an unwanted turn the machine must have been at rest (section 7).
 constexpr Span kStillAtLeast = 30min;
 
+// How long a stage waits for the eggs to be moved, and how early a move can begin it: the hatcher
+// is used a day or two before the day (common practice, no published source).
+constexpr Span kMoveLatest = 24h;
+constexpr Span kMoveEarliest = 48h;
+
+// When the clock begins a stage, moved or not.
+Wall begins_at(const BatchWatch& batch, std::uint32_t stage) {
+  const Stage& that = batch.profile->stages[stage];
+  return batch.set_at + that.from + (that.begins == Begins::moved ? kMoveLatest : Span{0});
+}
+
 std::uint32_t stage_at(const BatchWatch& batch, Wall now) {
   std::uint32_t stage = 0;
-  for (std::uint32_t i = 0; i < batch.profile->stages.size(); ++i)
-    if (batch.set_at + batch.profile->stages[i].from <= now) stage = i;
+  for (std::uint32_t i = 1; i < batch.profile->stages.size(); ++i)
+    if (begins_at(batch, i) <= now) stage = i;
   return stage;
 }
 
@@ -33,11 +44,18 @@ BatchWatch* find_batch(CabinetWatch& cabinet, const std::string& id) {
   return nullptr;
 }
 
+const BatchWatch* batch_named(const World& world, const std::string& id) {
+  const auto home = world.home_of_batch.find(id);
+  return home == world.home_of_batch.end() ? nullptr
+                                           : find_batch(*world.cabinets[home->second], id);
+}
+
 BatchWatch& add_batch(World& world, CabinetWatch& cabinet, std::unique_ptr<BatchWatch> batch) {
   const auto at =
       std::lower_bound(cabinet.batches.begin(), cabinet.batches.end(), batch->id,
                        [](const auto& each, const std::string& id) { return each->id < id; });
   world.home_of_batch[batch->id] = cabinet.index;
+  record_changed(world, batch->id);
   cabinet.quiet = false;
   return **cabinet.batches.insert(at, std::move(batch));
 }
@@ -103,13 +121,15 @@ void turned(World& world, CabinetWatch& cabinet, bool by_machine) {
 
 void bind_stage(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
   const auto replaced = std::move(batch.own_rules);
+  batch.still = cabinet.settings != nullptr && cabinet.settings->machine == MachineType::still;
   renew_turning(world, cabinet);
   if (batch.overrides) {
     batch.own_rules = std::make_unique<RuleSet>(
-        world.book->with_overrides(*batch.profile, batch.stage, *batch.overrides));
+        world.book->with_overrides(*batch.profile, batch.stage, batch.still, *batch.overrides));
     bind_rules(world, cabinet, &batch, *batch.own_rules);
   } else {
-    bind_rules(world, cabinet, &batch, world.book->of_stage(*batch.profile, batch.stage));
+    bind_rules(world, cabinet, &batch,
+               world.book->of_stage(*batch.profile, batch.stage, batch.still));
   }
 }
 
@@ -118,6 +138,7 @@ void find_window(World& world, BatchWatch& batch) {
   if (!batch.set || batch.ended) return;
   const Wall now = world.present.wall;
   for (const CoolingWindow& window : batch.present().cooling) {
+    if (window.due_by) continue;  // by hand, at no hour
     // A window that is open already where the stage begins, or the watch.
     const Wall opened = world.zone.next_at(now - window.lasts, window.at);
     if (opened <= now && now < opened + window.lasts) {
@@ -129,18 +150,11 @@ void find_window(World& world, BatchWatch& batch) {
   }
 }
 
-void begin_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
-  if (batch.ended) return;
-  // A clock that cannot be trusted is no news, but what was due at the last save was due.
-  const Wall now = world.present.wall_trusted ? world.present.wall : world.saved_at;
-  if (batch.set_at > now || now == Wall{}) return;
-  const std::uint32_t stage = std::max(batch.stage, stage_at(batch, now));
-  if (batch.set && stage == batch.stage) return;
-  if (!batch.set) {
-    batch.set = true;
-    batch.set_steady = world.present.steady + (batch.set_at - now);
-  }
+namespace {
+
+void enter_stage(World& world, CabinetWatch& cabinet, BatchWatch& batch, std::uint32_t stage) {
   batch.stage = stage;
+  record_changed(world, batch.id);
   touch(world, world.site());  // so that the time of the last save is never before it
   const bool was_open = batch.window_open;
   batch.window_open = false;
@@ -154,12 +168,42 @@ void begin_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
   });
 }
 
+}  // namespace
+
+void begin_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
+  if (batch.ended) return;
+  // A clock that cannot be trusted is no news, but what was due at the last save was due.
+  const Wall now = world.present.wall_trusted ? world.present.wall : world.saved_at;
+  if (batch.set_at > now || now == Wall{}) return;
+  const std::uint32_t stage = std::max(batch.stage, stage_at(batch, now));
+  if (batch.set && stage == batch.stage) return;
+  if (!batch.set) {
+    batch.set = true;
+    batch.set_steady = world.present.steady + (batch.set_at - now);
+  }
+  enter_stage(world, cabinet, batch, stage);
+}
+
+void restage(World& world, CabinetWatch& cabinet, BatchWatch& batch, std::uint32_t at_least) {
+  if (!batch.set || batch.ended) return;
+  enter_stage(world, cabinet, batch, std::max(at_least, stage_at(batch, world.present.wall)));
+}
+
+std::optional<std::uint32_t> stage_of_move(const World& world, const BatchWatch& batch) {
+  if (!batch.set || batch.ended) return std::nullopt;
+  const auto& stages = batch.profile->stages;
+  for (std::uint32_t i = batch.stage + 1; i < stages.size(); ++i)
+    if (stages[i].begins == Begins::moved)
+      return world.present.wall >= batch.set_at + stages[i].from - kMoveEarliest ? std::optional(i)
+                                                                                 : std::nullopt;
+  return std::nullopt;
+}
 Wall next_calendar(const World&, const BatchWatch& batch) {
   if (batch.ended) return Wall::max();
   if (!batch.set) return batch.set_at;
   Wall next = batch.window_edge;
-  if (batch.stage + 1 < batch.profile->stages.size())
-    next = std::min(next, batch.set_at + batch.profile->stages[batch.stage + 1].from);
+  for (std::uint32_t i = batch.stage + 1; i < batch.profile->stages.size(); ++i)
+    next = std::min(next, begins_at(batch, i));
   return next;
 }
 
@@ -182,6 +226,8 @@ void fire_calendar(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
 void end_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
   static const RuleSet none;
   batch.ended = true;
+  BatchRecord& paper = paper_of(world, batch);
+  if (!paper.ended_at) paper.ended_at = world.present.wall;
   batch.window_open = false;
   batch.cooling_until = Steady{};
   renew_turning(world, cabinet);
@@ -194,6 +240,8 @@ void end_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
 void drop_finished(World& world, CabinetWatch& cabinet) {
   std::erase_if(cabinet.batches, [&](const auto& batch) {
     if (!batch->ended || !batch->slots.empty()) return false;
+    world.finished[batch->id] = std::make_unique<BatchRecord>(record_of(world, cabinet, *batch));
+    world.dirty_papers.insert(batch->id);
     world.home_of_batch.erase(batch->id);
     Tree stub = Tree::map();
     stub.add("ended", "true");

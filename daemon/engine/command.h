@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "base/time.h"
+#include "cabinet/batch_record.h"
 
 namespace clutchward {
 
@@ -28,12 +29,17 @@ enum class Deed : std::uint8_t {
   batch_start,
   batch_move,
   batch_end,
-  message_test
+  message_test,
+  candled,
+  weighed,
+  batch_split,
+  batch_correct
 };
-inline constexpr std::array<std::string_view, 15> kDeedNames = {
-    "acknowledge", "snooze",      "unsnooze",       "reset",      "pass_on",
-    "attend",      "attended",    "out_of_service", "in_service", "turned",
-    "cool",        "batch_start", "batch_move",     "batch_end",  "message_test"};
+inline constexpr std::array<std::string_view, 19> kDeedNames = {
+    "acknowledge", "snooze",      "unsnooze",       "reset",        "pass_on",
+    "attend",      "attended",    "out_of_service", "in_service",   "turned",
+    "cool",        "batch_start", "batch_move",     "batch_end",    "message_test",
+    "candled",     "weighed",     "batch_split",    "batch_correct"};
 std::string_view name_of(Deed deed);
 
 struct Command {
@@ -52,6 +58,14 @@ struct Command {
   std::optional<int> eggs;     // batch_start
   std::string to;              // batch_move: the cabinet it goes to
   std::string contact;         // message_test; "" : everyone
+  // When it was done, where that is earlier than now: candled, weighed, batch_move, batch_end.
+  std::optional<Wall> at;
+  Fates eggs_by_fate;                 // candled: removed; batch_end, batch_correct: the outcome
+  std::string note;                   // candled, batch_start, batch_end, batch_correct
+  std::optional<double> grams;        // weighed
+  bool sure = false;                  // weighed: although it seems impossible
+  std::optional<double> stored_days;  // batch_start, batch_correct
+  std::string new_batch;              // batch_split: the id of the eggs that go
   bool operator==(const Command&) const = default;
 };
 

@@ -1,10 +1,10 @@
-// Commands on alarms, cabinets and batches: acknowledge to batch_end. Refuses with a sentence and
+// Commands on alarms and cabinets: acknowledge to cool; those on batches stand in batch_deeds.cpp.
+// Refuses with a sentence and
 // changes nothing then.
 #include "engine/commands.h"
 
 #include <cmath>
 
-#include "base/limits.h"
 #include "engine/wording.h"
 
 namespace clutchward {
@@ -23,13 +23,6 @@ std::vector<std::string> ids_of(const World& world) {
     if (!cabinet->id.empty()) ids.push_back(cabinet->id);
   return ids;
 }
-
-std::string nearest(const std::string& word, const std::vector<std::string>& known) {
-  const std::string near = nearest_word(word, known);
-  return near.empty() ? "" : "; did you mean \"" + near + "\"?";
-}
-
-std::string quoted(const std::string& word) { return "\"" + printable(word, 64) + "\""; }
 
 // Fractions of minutes, rounded half up to milliseconds; none for what is no number of minutes.
 std::optional<Span> span_of(double minutes) {
@@ -146,19 +139,6 @@ Result<bool> try_one(World& world, CabinetWatch& cabinet, const Target& target,
   return true;
 }
 
-Reply refused(const Command& command, std::string why) {
-  return {command.id, false, std::move(why)};
-}
-
-void after_change(World& world, CabinetWatch& cabinet) {
-  cabinet.quiet = false;
-  drop_closed_formers(cabinet, nullptr);
-  for (auto& batch : cabinet.batches) drop_closed_formers(cabinet, batch.get());
-  drop_finished(world, cabinet);
-  touch(world, cabinet);
-  reschedule(world, cabinet);
-}
-
 Reply on_alarms(World& world, CabinetWatch& cabinet, const Command& command) {
   const auto found = targets(world, cabinet, command);
   if (!found) return refused(command, found.why());
@@ -213,88 +193,6 @@ Reply cool(World& world, CabinetWatch& cabinet, const Command& command) {
   return {command.id, true, ""};
 }
 
-Reply start_batch(World& world, const Command& command) {
-  if (!valid_id(command.cabinet))
-    return refused(command,
-                   command.cabinet.empty()
-                       ? "which cabinet?"
-                       : "cabinet " + quoted(command.cabinet) +
-                             " cannot be an id: 1 to 64 bytes without blanks, '/', '+', '#'");
-  if (!valid_id(command.batch))
-    return refused(command, "batch " + quoted(command.batch) +
-                                " cannot be an id: 1 to 64 bytes without blanks, '/', '+', '#'");
-  if (world.home_of_batch.contains(command.batch))
-    return refused(command, "batch " + quoted(command.batch) + " is there already");
-  if (world.ended_batches.contains(command.batch))
-    return refused(command,
-                   "batch " + quoted(command.batch) + " has been and ended: give a new id");
-  const auto profile = world.settings.profiles.find(command.profile);
-  if (profile == world.settings.profiles.end()) {
-    std::vector<std::string> known;
-    for (const auto& [id, unused] : world.settings.profiles) known.push_back(id);
-    return refused(command,
-                   "no profile " + quoted(command.profile) + nearest(command.profile, known));
-  }
-  if (command.eggs && *command.eggs <= 0)
-    return refused(command, "eggs is " + std::to_string(*command.eggs) + "; expected at least 1");
-  // Only now: a refused command makes no cabinet known.
-  CabinetWatch* const known = cabinet_of(world, command.cabinet);
-  if (known == nullptr) return refused(command, "max_cabinets are known already");
-  CabinetWatch& cabinet = *known;
-  if (cabinet.batches.size() >= limits::kBatchesPerCabinet)
-    return refused(command, "this cabinet holds " + std::to_string(limits::kBatchesPerCabinet) +
-                                " batches already");
-  auto batch = std::make_unique<BatchWatch>();
-  batch->id = command.batch;
-  batch->profile = &profile->second;
-  batch->set_at = command.set_at.value_or(world.present.wall);
-  batch->eggs = command.eggs.value_or(0);
-  BatchWatch& added = add_batch(world, cabinet, std::move(batch));
-  begin_if_due(world, cabinet, added);
-  after_change(world, cabinet);
-  return {command.id, true, ""};
-}
-
-Reply move_batch(World& world, CabinetWatch& from, BatchWatch& batch, const Command& command) {
-  const std::string& to_id = command.to.empty() ? command.cabinet : command.to;
-  if (!valid_id(to_id)) return refused(command, "to which cabinet? " + quoted(to_id) + " is no id");
-  if (batch.ended) return refused(command, "batch " + quoted(batch.id) + " has ended");
-  CabinetWatch* to = cabinet_of(world, to_id);
-  if (to == nullptr) return refused(command, "max_cabinets are known already");
-  if (to == &from) return refused(command, "batch " + quoted(batch.id) + " is there already");
-  std::unique_ptr<BatchWatch> moved;
-  for (auto& each : from.batches)
-    if (each.get() == &batch) moved = std::move(each);
-  std::erase(from.batches, nullptr);
-  moved->turning_due = false;
-  moved->kept = true;  // the configuration names another cabinet
-  renew_turning(world, from);
-  BatchWatch& there = add_batch(world, *to, std::move(moved));
-  renew_turning(world, *to);
-  // Suppressions of the new cabinet hold now; conditions are judged by its probes.
-  renew_suppression(world, *to);
-  for (Slot& slot : there.slots) follow(world, *to, &there, slot);
-  after_change(world, from);
-  after_change(world, *to);
-  return {command.id, true, ""};
-}
-
-Reply on_batch(World& world, const Command& command) {
-  const auto home = world.home_of_batch.find(command.batch);
-  if (home == world.home_of_batch.end()) {
-    std::vector<std::string> known;
-    for (const auto& [id, unused] : world.home_of_batch) known.push_back(id);
-    return refused(command, "no batch " + quoted(command.batch) + nearest(command.batch, known));
-  }
-  CabinetWatch& cabinet = *world.cabinets[home->second];
-  BatchWatch& batch = *find_batch(cabinet, command.batch);
-  if (command.deed == Deed::batch_move) return move_batch(world, cabinet, batch, command);
-  if (batch.ended) return refused(command, "batch " + quoted(batch.id) + " has ended already");
-  end_batch(world, cabinet, batch);
-  after_change(world, cabinet);
-  return {command.id, true, ""};
-}
-
 Reply test_message(World& world, const Command& command) {
   const auto& contacts = world.settings.contacts;
   std::vector<std::string> known;
@@ -310,11 +208,29 @@ Reply test_message(World& world, const Command& command) {
 
 }  // namespace
 
+std::string quoted(const std::string& word) { return "\"" + printable(word, 64) + "\""; }
+
+std::string nearest(const std::string& word, const std::vector<std::string>& known) {
+  const std::string near = nearest_word(word, known);
+  return near.empty() ? "" : "; did you mean \"" + near + "\"?";
+}
+
+Reply refused(const Command& command, std::string why) {
+  return {command.id, false, std::move(why)};
+}
+
+void after_change(World& world, CabinetWatch& cabinet) {
+  cabinet.quiet = false;
+  drop_closed_formers(cabinet, nullptr);
+  for (auto& batch : cabinet.batches) drop_closed_formers(cabinet, batch.get());
+  drop_finished(world, cabinet);
+  touch(world, cabinet);
+  reschedule(world, cabinet);
+}
+
 Reply carry_out(World& world, const Command& command) {
   if (command.deed == Deed::message_test) return test_message(world, command);
-  if (command.deed == Deed::batch_move || command.deed == Deed::batch_end)
-    return on_batch(world, command);
-  if (command.deed == Deed::batch_start) return start_batch(world, command);
+  if (is_of_batch(command.deed)) return on_batch(world, command);
   CabinetWatch* cabinet = find_cabinet(world, command.cabinet);
   // The site's own alarm answers without a cabinet.
   if (cabinet == nullptr && command.cabinet.empty() && !command.alarm.empty())

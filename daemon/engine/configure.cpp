@@ -41,7 +41,8 @@ void rebind_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch,
       batch.stage, static_cast<std::uint32_t>(batch.profile->stages.size() - 1));
   if (batch.ended) return;
   if (from != nullptr) {
-    batch.eggs = from->eggs;
+    // What a person put right after the fact holds against the configuration.
+    batch.eggs = batch.paper && batch.paper->eggs > 0 ? batch.paper->eggs : from->eggs;
     batch.recovery = from->recovery;
     batch.overrides = from->rules.empty() ? nullptr : std::make_unique<RulePatches>(from->rules);
     batch.from_settings = true;

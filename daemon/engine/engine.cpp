@@ -8,6 +8,7 @@
 #include "engine/commands.h"
 #include "engine/configure.h"
 #include "engine/intake.h"
+#include "engine/paper_state.h"
 #include "engine/saved.h"
 #include "engine/views.h"
 
@@ -106,7 +107,8 @@ Moment Engine::present() const { return parts_->world.present; }
 
 bool Engine::has_output() const {
   const World& world = parts_->world;
-  return !world.events.empty() || !world.dirty_states.empty() || !world.changes.empty();
+  return !world.events.empty() || !world.dirty_states.empty() || !world.changes.empty() ||
+         !world.dirty_papers.empty();
 }
 
 std::vector<AlarmEvent> Engine::take_events() { return std::exchange(parts_->world.events, {}); }
@@ -124,6 +126,13 @@ std::vector<Change> Engine::take_changes() {
     keep_cabinet(world, cabinet);
   }
   world.dirty_states.clear();
+  for (const std::string& id : world.dirty_papers) {
+    if (const auto done = world.finished.find(id); done != world.finished.end())
+      world.changes.push_back({"records/" + id, save_record(*done->second)});
+    else if (const BatchWatch* batch = batch_named(world, id); batch != nullptr && batch->paper)
+      world.changes.push_back({"records/" + id, save_record(*batch->paper)});
+  }
+  world.dirty_papers.clear();
   return std::exchange(world.changes, {});
 }
 
@@ -136,6 +145,32 @@ std::vector<std::string> Engine::take_dirty_cabinets() {
   }
   world.dirty_pictures.clear();
   return ids;
+}
+
+std::vector<std::string> Engine::take_changed_records() {
+  const auto ids = std::exchange(parts_->world.changed_records, {});
+  return {ids.begin(), ids.end()};
+}
+
+std::optional<BatchRecord> Engine::record(const std::string& batch) const {
+  return record_of(parts_->world, batch);
+}
+
+std::vector<std::string> Engine::records() const {
+  std::vector<std::string> ids;
+  for (const auto& [id, unused] : parts_->world.home_of_batch) ids.push_back(id);
+  for (const auto& [id, unused] : parts_->world.finished) ids.push_back(id);
+  std::sort(ids.begin(), ids.end());
+  return ids;
+}
+
+std::optional<Profile> Engine::profile_of(const std::string& batch) const {
+  const World& world = parts_->world;
+  if (const BatchWatch* found = batch_named(world, batch)) return *found->profile;
+  const auto done = world.finished.find(batch);
+  if (done == world.finished.end()) return std::nullopt;
+  const auto profile = world.settings.profiles.find(done->second->profile);
+  return profile == world.settings.profiles.end() ? std::nullopt : std::optional(profile->second);
 }
 
 std::optional<AlarmView> Engine::find(const AlarmKey& key) const {

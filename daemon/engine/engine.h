@@ -13,6 +13,7 @@
 #include "alarm/event.h"
 #include "base/tree.h"
 #include "base/zone.h"
+#include "cabinet/batch_record.h"
 #include "cabinet/settings.h"
 #include "engine/command.h"
 #include "engine/view.h"
@@ -36,8 +37,8 @@ class Engine : public AlarmLookup {
   Engine& operator=(const Engine&) = delete;
 
   // Takes back what was kept, before any other input. Keys begin with "cabinets/", "batches/",
-  // "commands/"; others are passed over. What cannot be understood is named in the answer and left
-  // out; the rest is kept.
+  // "commands/", "records/"; others are passed over. What cannot be understood is named in the
+  // answer and left out; the rest is kept.
   std::vector<std::string> restore(const std::vector<std::pair<std::string, Tree>>& kept,
                                    Wall saved_at);
   // Sets the batches of the configuration that the state does not know. Once, after restore.
@@ -62,12 +63,19 @@ class Engine : public AlarmLookup {
   std::vector<std::string> take_attending_ended();
   std::vector<TestRequest> take_tests();  // test messages to be made
   std::vector<std::string> take_notes();  // lines for the log
+  // Ids of the batches whose record has changed, sorted, each once: for whoever keeps histories.
+  std::vector<std::string> take_changed_records();
   bool has_output() const;
 
   std::optional<AlarmView> find(const AlarmKey& key) const override;
   std::vector<AlarmView> of_cabinet(const std::string& cabinet) const override;
   std::optional<CabinetView> view(const std::string& cabinet) const;
   std::vector<std::string> cabinets() const;  // every known id, sorted
+  // What was done with a batch, running or ended; of one that ended before records were kept, none.
+  std::optional<BatchRecord> record(const std::string& batch) const;
+  std::vector<std::string> records() const;  // ids of all of them, sorted
+  // The schedule of a batch, where the configuration (still) has it.
+  std::optional<Profile> profile_of(const std::string& batch) const;
   IntakeCounts counts() const;
   // Last readings are kept with whatever else changes; this keeps them all (a clean stop).
   void keep_readings();

@@ -4,6 +4,7 @@
 #include <charconv>
 
 #include "engine/configure.h"
+#include "engine/paper_state.h"
 #include "engine/saved.h"
 
 namespace clutchward {
@@ -221,6 +222,19 @@ std::string load_batch(World& world, const std::string& id, const Reader& in) {
   return {};
 }
 
+void load_paper(World& world, const std::string& id, const Tree& tree) {
+  auto record = std::make_unique<BatchRecord>(load_record(tree));
+  const auto home = world.home_of_batch.find(id);
+  if (home == world.home_of_batch.end()) {
+    // One that is neither watched nor ended belongs to a batch that could not be read.
+    if (world.ended_batches.contains(id)) world.finished[id] = std::move(record);
+    return;
+  }
+  BatchWatch& batch = *find_batch(*world.cabinets[home->second], id);
+  if (record->eggs > 0) batch.eggs = record->eggs;
+  batch.paper = std::move(record);
+}
+
 bool starts_with(const std::string& key, std::string_view prefix, std::string& rest) {
   if (key.compare(0, prefix.size(), prefix) != 0) return false;
   rest = key.substr(prefix.size());
@@ -253,6 +267,8 @@ std::vector<std::string> restore_world(World& world,
     const std::string why = load_batch(world, rest, {world, tree, saved_at});
     if (!why.empty()) findings.push_back(why);
   }
+  for (const auto& [key, tree] : kept)
+    if (starts_with(key, "records/", rest)) load_paper(world, rest, tree);
   load_answers(world, kept);
   // What binding told on the way was told before the state was laid over it; what a suppression
   // that ended meanwhile brings is news.
@@ -268,6 +284,7 @@ std::vector<std::string> restore_world(World& world,
     drop_finished(world, *cabinet);
     reschedule(world, *cabinet);
   }
+  world.changed_records.clear();  // nothing has changed that was not known before
   return findings;
 }
 

@@ -23,17 +23,19 @@ RuleBook::RuleBook(const Settings& settings) : settings_(settings) {
   silence_ = silent != nullptr ? silent->after : Span(std::chrono::minutes{5});
 }
 
-const RuleSet& RuleBook::of_stage(const Profile& profile, std::size_t stage) {
-  auto& set = stages_[{&profile, stage}];
-  if (!set) set = std::make_unique<RuleSet>(with_overrides(profile, stage, {}));
+const RuleSet& RuleBook::of_stage(const Profile& profile, std::size_t stage, bool still) {
+  auto& set = stages_[{&profile, stage, still}];
+  if (!set) set = std::make_unique<RuleSet>(with_overrides(profile, stage, still, {}));
   return *set;
 }
 
-RuleSet RuleBook::with_overrides(const Profile& profile, std::size_t stage,
+RuleSet RuleBook::with_overrides(const Profile& profile, std::size_t stage, bool still,
                                  const RulePatches& own) const {
-  return only(resolve_rules({&built_in_rules(), &settings_.rules, &profile.rules,
-                             &profile.stages[stage].rules, &own}),
-              of_batch);
+  static const RulePatches none;
+  return only(
+      resolve_rules({&built_in_rules(), &settings_.rules, &profile.rules,
+                     &profile.stages[stage].rules, still ? &profile.still_rules : &none, &own}),
+      of_batch);
 }
 
 }  // namespace clutchward

@@ -5,7 +5,7 @@
 #include <map>
 #include <memory>
 #include <string>
-#include <utility>
+#include <tuple>
 #include <vector>
 
 #include "cabinet/settings.h"
@@ -33,16 +33,18 @@ class RuleBook {
   // off.
   Span silence() const { return silence_; }
 
-  // The rules of a batch at one stage of a profile of these settings.
-  const RuleSet& of_stage(const Profile& profile, std::size_t stage);
-  RuleSet with_overrides(const Profile& profile, std::size_t stage, const RulePatches& own) const;
+  // The rules of a batch at one stage of a profile of these settings, in a forced-air or a
+  // still-air machine.
+  const RuleSet& of_stage(const Profile& profile, std::size_t stage, bool still);
+  RuleSet with_overrides(const Profile& profile, std::size_t stage, bool still,
+                         const RulePatches& own) const;
 
  private:
   const Settings& settings_;
   RuleSet machine_;
   RuleSet site_;
   Span silence_;
-  std::map<std::pair<const Profile*, std::size_t>, std::unique_ptr<RuleSet>> stages_;
+  std::map<std::tuple<const Profile*, std::size_t, bool>, std::unique_ptr<RuleSet>> stages_;
 };
 
 }  // namespace clutchward

@@ -90,7 +90,7 @@ std::optional<Milli> limit_of(const Rule& rule, const BatchWatch* batch) {
   if (!compares(rule)) return std::nullopt;
   if (rule.limit) return rule.limit;
   if (!rule.offset || batch == nullptr) return std::nullopt;
-  const Milli target = batch->present().target;
+  const Milli target = batch->target();
   return rule.kind == RuleKind::below ? target - *rule.offset : target + *rule.offset;
 }
 

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "alarm/event.h"
+#include "cabinet/batch_dates.h"
 #include "cabinet/settings.h"
 #include "reading/reading.h"
 
@@ -34,6 +35,9 @@ struct BatchView {
   int eggs = 0;
   bool turning_due = false;
   bool cooling = false;
+  Phase phase = Phase::planned;
+  int eggs_left = 0;              // 0 also where nobody said how many
+  std::optional<BatchDate> next;  // what is to be done next, or overdue
   bool operator==(const BatchView&) const = default;
 };
 

@@ -53,10 +53,14 @@ BatchView batch_view(const World& world, const CabinetWatch& cabinet, const Batc
   view.day = day_of(world, batch);
   view.days = batch.profile->days;
   view.stage = batch.present().name;
-  view.target = batch.present().target;
+  view.target = batch.target();
   view.eggs = batch.eggs;
   view.turning_due = batch.turning_due;
   view.cooling = cooling_now(world, cabinet, &batch);
+  const BatchRecord record = record_of(world, cabinet, batch);
+  view.phase = phase_of(*batch.profile, record, world.present.wall);
+  view.eggs_left = eggs_left(batch);
+  view.next = next_date(*batch.profile, record, world.present.wall);
   return view;
 }
 
@@ -95,7 +99,7 @@ AlarmView view_of(const World& world, const CabinetWatch& cabinet, const BatchWa
     view.batch_name = batch->profile->name;
     if (batch->set) view.day = day_of(world, *batch);
     view.stage = batch->present().name;
-    view.target = batch->present().target;
+    view.target = batch->target();
   }
   view.kind = slot.rule->kind;
   view.quantity = slot.rule->quantity;

@@ -13,6 +13,7 @@
 #include "alarm/life.h"
 #include "base/tree.h"
 #include "base/zone.h"
+#include "cabinet/batch_record.h"
 #include "cabinet/probes.h"
 #include "cabinet/settings.h"
 #include "engine/command.h"
@@ -46,6 +47,7 @@ struct BatchWatch {
   bool from_settings = false;
   bool set = false;
   bool ended = false;
+  bool still = false;  // in a still-air machine, as last bound
   std::uint32_t stage = 0;
   bool turning_due = false;
   Steady turning_due_since{};
@@ -54,8 +56,14 @@ struct BatchWatch {
   Wall window_edge{};        // its end, or the next beginning
   Steady cooling_until{};    // recovery after a cooling; Steady{} : none runs
   std::vector<Slot> slots;   // sorted by rule id
+  // What was done with it, once something was: paper_of() makes it. Holds what the watch itself
+  // does not know: id, profile, cabinet, set_at and so on are laid over it by record_of().
+  std::unique_ptr<BatchRecord> paper;
 
   const Stage& present() const { return profile->stages[stage]; }
+  Milli target() const {
+    return still ? present().target_still.value_or(present().target) : present().target;
+  }
 };
 
 struct CabinetWatch {
@@ -110,7 +118,8 @@ struct World {
   std::unordered_map<std::string, std::uint32_t> cabinet_by_id;
   std::unordered_map<std::string, std::uint32_t> home_of_batch;
   std::set<std::string> ended_batches;
-  std::vector<std::string> names;  // of probes
+  std::unordered_map<std::string, std::unique_ptr<BatchRecord>> finished;  // ended and dropped
+  std::vector<std::string> names;                                          // of probes
   std::unordered_map<std::string, std::uint32_t> name_index;
 
   Moment present{};
@@ -131,6 +140,8 @@ struct World {
   std::vector<std::uint32_t> dirty_pictures;
   std::vector<std::uint32_t> dirty_states;
   std::vector<Change> changes;
+  std::set<std::string> changed_records;  // ids, for whoever keeps histories
+  std::set<std::string> dirty_papers;     // ids, to be made durable
   std::vector<std::string> attending_ended;
   std::vector<std::string> notes;  // lines for the log
   std::vector<TestRequest> tests;  // messages that a person wants sent to see that they arrive
@@ -212,10 +223,16 @@ void turned(World& world, CabinetWatch& cabinet, bool by_machine);
 
 // --- batches.cpp: stages and days ----------------------------------------------------------------
 BatchWatch* find_batch(CabinetWatch& cabinet, const std::string& id);
+const BatchWatch* batch_named(const World& world, const std::string& id);
 BatchWatch& add_batch(World& world, CabinetWatch& cabinet, std::unique_ptr<BatchWatch> batch);
 void begin_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch);  // set, stages
 void bind_stage(World& world, CabinetWatch& cabinet, BatchWatch& batch);
 void end_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch);
+// The stage of the present time anew, after the batch's own time or place changed; `at_least` is
+// the stage that it is known to have reached.
+void restage(World& world, CabinetWatch& cabinet, BatchWatch& batch, std::uint32_t at_least);
+// The stage that a move begins now: the next one that waits for it, from 48 h before its day on.
+std::optional<std::uint32_t> stage_of_move(const World& world, const BatchWatch& batch);
 void drop_finished(World& world, CabinetWatch& cabinet);
 void renew_turning(World& world, CabinetWatch& cabinet);  // due or not, since when
 void find_window(World& world, BatchWatch& batch);
@@ -226,6 +243,17 @@ Steady silence_base(const CabinetWatch& cabinet);
 Wall next_calendar(const World& world, const BatchWatch& batch);
 void fire_calendar(World& world, CabinetWatch& cabinet, BatchWatch& batch);
 double day_of(const World& world, const BatchWatch& batch);
+
+// --- papers.cpp: what was done with a batch
+// ------------------------------------------------------- The batch's paper, made where there is
+// none, and marked as changed.
+BatchRecord& paper_of(World& world, BatchWatch& batch);
+// The whole record, put together from paper and watch.
+BatchRecord record_of(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch);
+std::optional<BatchRecord> record_of(const World& world, const std::string& id);
+int eggs_left(const BatchWatch& batch);  // below 0 never; 0 also where nobody said how many
+// Marks it as changed for histories, without making a paper.
+void record_changed(World& world, const std::string& id);
 
 // --- deadlines.cpp: the clock --------------------------------------------------------------------
 void reschedule(World& world, CabinetWatch& cabinet);

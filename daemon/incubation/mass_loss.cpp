@@ -14,9 +14,9 @@ constexpr double kPascalPerTorr = 133.3224;
 constexpr double kLargestEggG = 5000;  // an ostrich egg is a third of it
 constexpr double kSmallestEggG = 0.1;
 
-double mean_g(const Weighing& weighing) { return weighing.mass_g / weighing.eggs; }
+double mean_g(const EggWeighing& weighing) { return weighing.mass_g / weighing.eggs; }
 
-bool same_day(const Weighing& a, const Weighing& b) { return b.day - a.day <= kSameDay; }
+bool same_day(const EggWeighing& a, const EggWeighing& b) { return b.day - a.day <= kSameDay; }
 
 std::optional<Refusal> wanted_fault(const WantedLoss& wanted) {
   if (auto bad = out_of_range("wanted loss", wanted.percent, 1, 40, "%")) return bad;
@@ -34,13 +34,13 @@ struct Curve {
   bool by_mean = false;
 };
 
-Curve curve_of(const std::vector<Weighing>& weighings) {
+Curve curve_of(const std::vector<EggWeighing>& weighings) {
   Curve curve;
   double share = 1;
   curve.points.push_back({weighings.front().day, share});
   for (std::size_t i = 1; i < weighings.size(); ++i) {
-    const Weighing& last = weighings[i - 1];
-    const Weighing& now = weighings[i];
+    const EggWeighing& last = weighings[i - 1];
+    const EggWeighing& now = weighings[i];
     const bool other_eggs = now.eggs != last.eggs;
     if (other_eggs && same_day(last, now)) continue;  // a new base, no loss
     curve.by_mean = curve.by_mean || other_eggs;
@@ -64,7 +64,8 @@ std::optional<double> daily_share(const Curve& curve) {
 
 }  // namespace
 
-std::optional<Refusal> weighing_fault(const std::vector<Weighing>& before, const Weighing& added) {
+std::optional<Refusal> weighing_fault(const std::vector<EggWeighing>& before,
+                                      const EggWeighing& added) {
   if (added.eggs < 1)
     return Refusal{"eggs weighed: " + std::to_string(added.eggs) + " found, 1 or more expected"};
   if (auto bad = out_of_range("day of weighing", added.day, 0, kLongestIncubationDays, "days"))
@@ -73,7 +74,7 @@ std::optional<Refusal> weighing_fault(const std::vector<Weighing>& before, const
                               kLargestEggG * added.eggs, "g"))
     return bad;
   if (before.empty()) return std::nullopt;
-  const Weighing& last = before.back();
+  const EggWeighing& last = before.back();
   if (added.day < last.day)
     return Refusal{"day of weighing: " + figure(added.day) +
                    " found, not before the last weighing on day " + figure(last.day) + " expected"};
@@ -89,11 +90,11 @@ std::optional<Refusal> weighing_fault(const std::vector<Weighing>& before, const
   return std::nullopt;
 }
 
-Result<MassLoss> mass_loss(const std::vector<Weighing>& weighings, const WantedLoss& wanted) {
+Result<MassLoss> mass_loss(const std::vector<EggWeighing>& weighings, const WantedLoss& wanted) {
   if (auto bad = wanted_fault(wanted)) return *bad;
   if (weighings.empty()) return Refusal{"no weighing yet: one on the day of setting is expected"};
-  std::vector<Weighing> checked;
-  for (const Weighing& weighing : weighings) {
+  std::vector<EggWeighing> checked;
+  for (const EggWeighing& weighing : weighings) {
     if (auto bad = weighing_fault(checked, weighing))
       return Refusal{"weighing " + std::to_string(checked.size() + 1) + ": " + bad->why};
     checked.push_back(weighing);

@@ -18,11 +18,11 @@ inline constexpr double kLongestIncubationDays = 90.0;
 inline constexpr double kShortestRateDays = 3.0;
 
 // One weighing of the clutch or of a tray, container taken off.
-struct Weighing {
+struct EggWeighing {
   double day = 0;     // since setting, in days of 24 h
   double mass_g = 0;  // of all eggs on the scale
   int eggs = 0;       // eggs on the scale
-  bool operator==(const Weighing&) const = default;
+  bool operator==(const EggWeighing&) const = default;
 };
 
 struct WantedLoss {
@@ -51,7 +51,8 @@ struct MassLoss {
 // eggs, a day outside 0..90 or before the last one, heavier per egg than the last, or less than
 // half of it (a slip of the decimal point: no published loss passes 20 %). A second weighing on the
 // same day with fewer eggs is how eggs taken out are told.
-std::optional<Refusal> weighing_fault(const std::vector<Weighing>& before, const Weighing& added);
+std::optional<Refusal> weighing_fault(const std::vector<EggWeighing>& before,
+                                      const EggWeighing& added);
 
 // The state of the loss after the last of `weighings`. Eggs removed between two weighings: where
 // both fall on one day (within 2 h) the second only sets the new base and counts as no loss; else
@@ -60,7 +61,7 @@ std::optional<Refusal> weighing_fault(const std::vector<Weighing>& before, const
 // named), a single one after day 1 (nothing to compare with), wanted loss outside 1..40 %, lockdown
 // outside 1..90 d. The line is straight (Hand-Rearing Birds, 2nd ed., figure 3.1); true loss is
 // within a few per cent of it while temperature and humidity stand.
-Result<MassLoss> mass_loss(const std::vector<Weighing>& weighings, const WantedLoss& wanted);
+Result<MassLoss> mass_loss(const std::vector<EggWeighing>& weighings, const WantedLoss& wanted);
 
 // Mass in g that the straight line asks for at `day`: W0 (1 - L day / by_day), Hand-Rearing Birds,
 // 2nd ed., figure 3.1. Mass 0.1..5000 g.

@@ -123,6 +123,22 @@ bool is_machine_rule(const std::string& id, RuleKind kind, std::optional<bool> m
   return machine.value_or(id == "overheat");
 }
 
+void lay_over(RulePatches& below, const RulePatches& above) {
+  for (const auto& [id, patch] : above) {
+    RulePatch& into = below[id];
+    if (patch.off || into == RulePatch{}) {
+      into = patch;
+      continue;
+    }
+    if (into.off) {
+      // Brought back with its built-in values, as between layers.
+      const auto built_in = built_in_rules().find(id);
+      into = built_in == built_in_rules().end() ? RulePatch{} : built_in->second;
+    }
+    lay_over(into, patch);
+  }
+}
+
 std::vector<Rule> resolve_rules(const std::vector<const RulePatches*>& layers) {
   std::set<std::string> ids;
   for (const RulePatches* layer : layers)

@@ -88,6 +88,10 @@ const RulePatches& built_in_rules();
 // kind in any layer is skipped (config/ reports it). Sorted by id.
 std::vector<Rule> resolve_rules(const std::vector<const RulePatches*>& layers);
 
+// Lays one half of a layer over its other half, by key: what a profile says over what the one that
+// it is based on says.
+void lay_over(RulePatches& below, const RulePatches& above);
+
 // Rules that belong to the machine, with or without a batch: overheat, silent, blind, spread,
 // power, every rule of kind silent, spread or power, and any with `machine: true`.
 bool is_machine_rule(const std::string& id, RuleKind kind, std::optional<bool> machine);

@@ -1,15 +1,18 @@
 // The table of routes and the small functions behind it.
 #include "web/routes.h"
 
+#include <cmath>
 #include <nlohmann/json.hpp>
 #include <optional>
 
 #include "base/text.h"
+#include "web/calendar.h"
 #include "web/metrics.h"
 #include "web/page.h"
 #include "web/watch_json.h"
 #include "wire/command_json.h"
 #include "wire/picture_json.h"
+#include "wire/record_json.h"
 
 namespace clutchward {
 namespace {
@@ -61,6 +64,49 @@ void post_command(const WebDoor& door, const Request& request, const Respond& re
   });
 }
 
+nlohmann::ordered_json standing_json(const BatchStanding& batch) {
+  auto out = record_json(batch.record);
+  out["phase"] = name_of(batch.phase);
+  out["day"] = batch.record.set ? nlohmann::ordered_json(std::round(batch.day * 100) / 100)
+                                : nlohmann::ordered_json();
+  out["dates"] = nlohmann::ordered_json::array();
+  for (const BatchDate& date : batch.dates) out["dates"].push_back(date_json(date));
+  out["mass_loss"] = nullptr;
+  if (batch.mass_loss)
+    out["mass_loss"] = {{"by_day", batch.mass_loss->by_day},
+                        {"from", batch.mass_loss->from},
+                        {"to", batch.mass_loss->to}};
+  return out;
+}
+
+std::string dumped(const nlohmann::ordered_json& json) {
+  return json.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
+}
+
+// Running batches and planned ones; `/api/batches/all` the ended ones as well.
+void get_batches(const WebDoor& door, const Request& request, const Respond& respond) {
+  std::string body = "[";
+  for (const BatchStanding& batch : door.batches(request.path.ends_with("/all"))) {
+    if (body.size() > 1) body += ',';
+    body += dumped(standing_json(batch));
+  }
+  respond({200, kJson, body + "]\n", ""});
+}
+
+void get_batch(const WebDoor& door, const Request& request, const Respond& respond) {
+  constexpr std::string_view kBefore = "/api/batch/";
+  const std::string id = request.path.substr(kBefore.size());
+  const auto batch = door.batch(id);
+  if (!batch) return respond(sentence(404, "no batch \"" + printable(id, 64) + "\""));
+  respond({200, kJson, dumped(standing_json(*batch)) + "\n", ""});
+}
+
+void get_calendar(const WebDoor& door, const Request&, const Respond& respond) {
+  const WatchView watch = door.watch();
+  respond({200, "text/calendar; charset=utf-8",
+           calendar(watch.site, watch.zone, door.batches(false), watch.now), ""});
+}
+
 struct Route {
   std::string_view method;
   std::string_view path;  // a '*' at its end stands for one more part, not empty
@@ -77,6 +123,10 @@ constexpr Route kRoutes[] = {
     {"GET", "/api/watch", true, false, get_watch},
     {"GET", "/metrics", true, true, get_metrics},
     {"POST", "/api/command", true, false, post_command},
+    {"GET", "/api/batches", true, true, get_batches},
+    {"GET", "/api/batches/all", true, true, get_batches},
+    {"GET", "/api/batch/*", true, true, get_batch},
+    {"GET", "/calendar.ics", true, true, get_calendar},
 };
 
 bool fits(std::string_view pattern, std::string_view path) {

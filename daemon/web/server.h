@@ -1,6 +1,6 @@
 // The HTTP server: a Unix socket for the keeper's command and, where configured, a page on the
 // network. Driven from outside: it has no thread, and between two turns it does nothing. It knows
-// of the engine only the four functions of its door.
+// of the engine only the functions of its door.
 #pragma once
 
 #include <memory>
@@ -19,7 +19,7 @@ inline constexpr std::chrono::seconds kHttpIdle{30};
 
 class WebServer {
  public:
-  // All four functions of `door` must be set.
+  // All functions of `door` must be set.
   explicit WebServer(WebDoor door, std::chrono::seconds idle = kHttpIdle);
   // Answers what still waits for an outcome with "not known" and removes the socket's file.
   ~WebServer();

@@ -1,5 +1,5 @@
-// Everything that the web server may ask of the rest of the program: four functions. It knows
-// nothing else of the engine.
+// Everything that the web server may ask of the rest of the program: a handful of functions. It
+// knows nothing else of the engine.
 #pragma once
 
 #include <functional>
@@ -9,6 +9,7 @@
 
 #include "engine/command.h"
 #include "engine/view.h"
+#include "web/batch_standing.h"
 #include "web/watch_view.h"
 
 namespace clutchward {
@@ -21,6 +22,9 @@ struct WebDoor {
   // on the thread that calls WebServer::turn. The answer may be given after the server is gone.
   std::function<void(Command, std::function<void(Reply)>)> command;
   std::function<WatchView()> watch;
+  // Batches by id, those that ended too where asked for; and one of them.
+  std::function<std::vector<BatchStanding>(bool ended)> batches;
+  std::function<std::optional<BatchStanding>(const std::string& id)> batch;
 };
 
 }  // namespace clutchward

@@ -9,6 +9,7 @@
 
 #include "base/limits.h"
 #include "base/text.h"
+#include "wire/record_json.h"
 
 namespace clutchward {
 namespace {
@@ -57,6 +58,28 @@ std::string take_minutes(Command& command, const json& value) {
   return {};
 }
 
+Take number_into(std::optional<double> Command::*member, const char* what) {
+  return [member, what](Command& command, const json& value) -> std::string {
+    if (!value.is_number()) return what;
+    command.*member = value.get<double>();
+    return {};
+  };
+}
+
+std::string take_sure(Command& command, const json& value) {
+  if (!value.is_boolean()) return "true or false";
+  command.sure = value.get<bool>();
+  return {};
+}
+
+// `removed` at a candling and `outcome` at the end mean the same: which eggs, and why.
+std::string take_fates(Command& command, const json& value) {
+  const auto fates = read_fates(value);
+  if (!fates) return fates.why();
+  command.eggs_by_fate = *fates;
+  return {};
+}
+
 std::string take_eggs(Command& command, const json& value) {
   if (!value.is_number_integer() || value < 0 || value > 10'000'000) return "a whole number";
   command.eggs = value.get<int>();
@@ -93,6 +116,14 @@ const std::map<std::string, Take>& keys() {
       {"eggs", take_eggs},
       {"to", text_into(&Command::to)},
       {"contact", text_into(&Command::contact)},
+      {"at", time_into(&Command::at)},
+      {"removed", take_fates},
+      {"outcome", take_fates},
+      {"note", text_into(&Command::note)},
+      {"grams", number_into(&Command::grams, "a number of grams")},
+      {"sure", take_sure},
+      {"stored_days", number_into(&Command::stored_days, "a number of days")},
+      {"new_batch", text_into(&Command::new_batch)},
   };
   return all;
 }
@@ -134,14 +165,17 @@ Result<Command> parse_command(std::string_view text) {
     const std::string expected = take->second(command, value);
     if (!expected.empty()) return Refusal{key + " is " + found(value) + "; expected " + expected};
   }
+  if (object.contains("removed") && object.contains("outcome"))
+    return Refusal{"removed belongs to candled and outcome to batch_end; expected one of them"};
   if (!object.contains("do")) return Refusal{"do is missing: what is to be done?"};
   if (!command.id.empty() && !usable_id(command.id))
     return Refusal{"id is " + found(object["id"]) +
                    "; expected at most 128 bytes without '/', '+', '#'"};
-  for (const std::string* each : {&command.by, &command.reason, &command.contact})
+  for (const std::string* each : {&command.by, &command.reason, &command.contact, &command.note})
     if (each->size() > 200 || printable(*each, 400) != *each)
       return Refusal{
-          "by, reason and contact take at most 200 bytes of plain text without quotes; found " +
+          "by, reason, contact and note take at most 200 bytes of plain text without quotes; "
+          "found " +
           printable(*each, 60)};
   return command;
 }
@@ -173,6 +207,14 @@ std::string to_json(const Command& command) {
   if (command.eggs) out["eggs"] = *command.eggs;
   text("to", command.to);
   text("contact", command.contact);
+  if (command.at) out["at"] = to_rfc3339(*command.at);
+  if (!command.eggs_by_fate.empty())
+    out[command.deed == Deed::candled ? "removed" : "outcome"] = fates_json(command.eggs_by_fate);
+  text("note", command.note);
+  if (command.grams) out["grams"] = *command.grams;
+  if (command.sure) out["sure"] = true;
+  if (command.stored_days) out["stored_days"] = *command.stored_days;
+  text("new_batch", command.new_batch);
   return out.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
 }
 

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "alarm/trend.h"
+#include "wire/record_json.h"
 
 namespace clutchward {
 namespace {
@@ -80,6 +81,9 @@ Json batch_json(const BatchView& batch) {
   out["eggs"] = batch.eggs > 0 ? Json(batch.eggs) : Json();
   out["turning_due"] = batch.turning_due;
   out["cooling"] = batch.cooling;
+  out["phase"] = name_of(batch.phase);
+  out["eggs_left"] = batch.eggs > 0 ? Json(batch.eggs_left) : Json();
+  out["next"] = batch.next ? date_json(*batch.next) : Json();
   return out;
 }
 

@@ -1,6 +1,7 @@
 // JSON -> views.
 #include "picture_reader.h"
 
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
@@ -99,6 +100,9 @@ BatchView batch_of(const json& in) {
   batch.target = milli(in, "target").value_or(0);
   batch.turning_due = flag(in, "turning_due");
   batch.cooling = flag(in, "cooling");
+  batch.eggs = static_cast<int>(std::clamp(number(in, "eggs"), 0.0, 1e9));
+  batch.eggs_left = static_cast<int>(std::clamp(number(in, "eggs_left"), 0.0, 1e9));
+  batch.phase = word(in, "phase", kPhaseNames, batch.set ? Phase::set : Phase::planned);
   return batch;
 }
 

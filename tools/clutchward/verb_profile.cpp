@@ -2,12 +2,14 @@
 // as the daemon would read them. Reaches no daemon.
 #include <sysexits.h>
 
+#include <cmath>
 #include <iostream>
 #include <nlohmann/json.hpp>
 
 #include "app/profile_folders.h"
 #include "base/text.h"
 #include "config/load.h"
+#include "profile_text.h"
 #include "screen.h"
 #include "talk.h"
 #include "verb.h"
@@ -22,41 +24,11 @@ struct ProfileArguments {
   bool json = false;
 };
 
-double days_of(Span span) { return static_cast<double>(span.count()) / 86'400'000; }
-std::string days_text(double days) { return milli_exact(static_cast<std::int64_t>(days * 1000)); }
+std::string days_text(double days) {
+  return milli_exact(static_cast<std::int64_t>(std::llround(days * 1000)));
+}
 std::string padded(const std::string& text, std::size_t width) {
   return text + std::string(std::max(width, width_of(text)) - width_of(text), ' ');
-}
-
-nlohmann::ordered_json profile_json(const Profile& profile) {
-  nlohmann::ordered_json out = {{"profile", profile.id}, {"name", profile.name}};
-  out["days"] = profile.days;
-  out["stages"] = nlohmann::ordered_json::array();
-  for (const Stage& stage : profile.stages) {
-    nlohmann::ordered_json each = {{"name", stage.name}, {"from_day", days_of(stage.from)}};
-    each["target"] = static_cast<double>(stage.target) / 1000;
-    each["turn_every_minutes"] =
-        stage.turn_every
-            ? nlohmann::ordered_json(static_cast<double>(stage.turn_every->count()) / 60'000)
-            : nlohmann::ordered_json();
-    each["coolings_a_day"] = stage.cooling.size();
-    out["stages"].push_back(std::move(each));
-  }
-  return out;
-}
-
-void show(const Profile& profile) {
-  std::cout << tame(profile.name) << " (" << profile.id << "), " << days_text(profile.days)
-            << " days\n";
-  std::size_t widest = 0;
-  for (const Stage& stage : profile.stages) widest = std::max(widest, width_of(tame(stage.name)));
-  for (const Stage& stage : profile.stages) {
-    std::cout << "  from day " << padded(days_text(days_of(stage.from)), 5) << "  "
-              << padded(tame(stage.name), widest) << "  " << milli_text(stage.target, 1) << " °C  "
-              << (stage.turn_every ? "turned every " + to_text(*stage.turn_every) : "not turned");
-    if (!stage.cooling.empty()) std::cout << ", cooled " << stage.cooling.size() << " times a day";
-    std::cout << '\n';
-  }
 }
 
 void list(const std::map<std::string, Profile>& profiles) {
@@ -76,7 +48,7 @@ int run_profile(const ProfileArguments& arguments) {
   const auto& profiles = loaded.settings.profiles;
   if (arguments.id.empty()) {
     nlohmann::ordered_json all = nlohmann::ordered_json::array();
-    for (const auto& [id, profile] : profiles) all.push_back(profile_json(profile));
+    for (const auto& [id, profile] : profiles) all.push_back(profile_json(profile, {}));
     if (arguments.json)
       std::cout << all.dump() << '\n';
     else
@@ -92,10 +64,13 @@ int run_profile(const ProfileArguments& arguments) {
                         (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
                     EX_DATAERR);
   }
+  const auto file = loaded.profile_files.find(arguments.id);
+  const std::vector<SourceLine> sources =
+      file == loaded.profile_files.end() ? std::vector<SourceLine>{} : sources_in(file->second);
   if (arguments.json)
-    std::cout << profile_json(found->second).dump() << '\n';
+    std::cout << profile_json(found->second, sources).dump() << '\n';
   else
-    show(found->second);
+    std::cout << profile_text(found->second, sources);
   return EX_OK;
 }
 
@@ -106,7 +81,8 @@ void add_profile(CLI::App& app, Run& run) {
   profile->require_subcommand(1);
   auto arguments = std::make_shared<ProfileArguments>();
   auto* all = profile->add_subcommand("list", "Every schedule: shipped and your own");
-  auto* one = profile->add_subcommand("show", "One schedule with its stages");
+  auto* one = profile->add_subcommand(
+      "show", "One schedule: its dates, its stages, and where each figure comes from");
   one->add_option("profile", arguments->id, "its id, such as turkey")->required();
   for (auto* verb : {all, one}) {
     verb->add_option("--config", arguments->config, "the configuration")->capture_default_str();

@@ -37,6 +37,79 @@ std::vector<std::string> texts(const std::vector<Problem>& problems) {
 }
 using Lines = std::vector<std::string>;
 
+TEST(Profiles, OneMayExtendAnotherKeyByKey) {
+  const Folder folder;
+  folder.write("share/hen.yaml",
+               "name: Hen\ndays: 21\nearliest: 20\nlatest: 22\npip: { from: 19.5, to: 20.5 }\n"
+               "candling: [7, 14]\ntransfer_day: 18\n"
+               "mass_loss: { by_day: 18, from: 11, to: 13 }\n"
+               "rules: { warm: { offset: 0.7, delay: 30min }, hot: off }\n"
+               "still: { rules: { high: { limit: 40.0 } } }\n"
+               "stages:\n"
+               "  - { name: setting, from_day: 0, target: 37.5, target_still: 38.9,\n"
+               "      turn_every: 60min, humidity: { from: 50, to: 60 } }\n"
+               "  - { name: lockdown, from_day: 18, target: 36.9, begins: moved,\n"
+               "      rules: { low: { delay: 30min } } }\n");
+  // A keeper's own file of the same name extends the one that it replaces.
+  folder.write(
+      "etc/profiles/hen.yaml",
+      "based_on: hen\ncandling: [6]\nrules: { warm: { offset: 0.9 }, hot: { delay: 5min } }\n"
+      "stages:\n"
+      "  - { name: lockdown, rules: { low: { delay: 20min } } }\n"
+      "  - { name: quiet, from_day: 16, target: 37.4, turn_at: [\"19:00\", \"07:00\"],\n"
+      "      cooling: { for: 20min, due_by: \"18:00\" } }\n"
+      "  - { name: setting, turn_every: any }\n");
+  folder.write("etc/profiles/bantam.yaml", "based_on: hen\ndays: 20.5\nname: Bantam\n");
+  const std::string file = folder.write("etc/clutchward.yaml", kBase);
+  const Loaded loaded = load_settings(file, {folder.path("share")});
+  ASSERT_EQ(texts(loaded.problems), Lines{});
+  const Profile& hen = loaded.settings.profiles.at("hen");
+  EXPECT_EQ(hen.name, "Hen");
+  EXPECT_EQ(hen.based_on, "hen");
+  EXPECT_EQ(hen.days, 21);
+  EXPECT_EQ(hen.hatch, (DayWindow{20, 22}));
+  EXPECT_EQ(hen.pip, (DayWindow{19.5, 20.5}));
+  EXPECT_EQ(hen.candling, std::vector<double>{6});
+  EXPECT_EQ(hen.transfer_day, 18);
+  EXPECT_EQ(hen.mass_loss, (MassLossWanted{18, 11, 13}));
+  EXPECT_EQ(hen.rules.at("warm").offset, 900);
+  EXPECT_EQ(hen.rules.at("warm").delay, Span(30min));
+  EXPECT_FALSE(hen.rules.at("hot").off);
+  EXPECT_EQ(hen.rules.at("hot").offset, 1400);  // its built-in value is back
+  EXPECT_EQ(hen.rules.at("hot").delay, Span(5min));
+  EXPECT_EQ(hen.still_rules.at("high").limit, 40'000);
+  ASSERT_EQ(hen.stages.size(), 3u);
+  EXPECT_EQ(hen.stages[0].name, "setting");
+  EXPECT_TRUE(hen.stages[0].turn_any);
+  EXPECT_EQ(hen.stages[0].turn_every, std::nullopt);
+  EXPECT_EQ(hen.stages[0].target_still, 38'900);
+  EXPECT_EQ(hen.stages[0].humidity, (HumidityBand{50'000, 60'000}));
+  EXPECT_EQ(hen.stages[1].name, "quiet");
+  EXPECT_EQ(hen.stages[1].turn_at, (std::vector<Span>{7h, 19h}));
+  ASSERT_EQ(hen.stages[1].cooling.size(), 1u);
+  EXPECT_EQ(hen.stages[1].cooling[0].due_by, Span(18h));
+  EXPECT_EQ(hen.stages[1].cooling[0].lasts, Span(20min));
+  EXPECT_EQ(hen.stages[2].begins, Begins::moved);
+  EXPECT_EQ(hen.stages[2].target, 36'900);
+  EXPECT_EQ(hen.stages[2].rules.at("low").delay, Span(20min));
+  // Others lean on the keeper's own.
+  const Profile& bantam = loaded.settings.profiles.at("bantam");
+  EXPECT_EQ(bantam.name, "Bantam");
+  EXPECT_EQ(bantam.days, 20.5);
+  EXPECT_EQ(bantam.stages, hen.stages);
+  EXPECT_EQ(loaded.profile_files.at("hen"), folder.path("etc/profiles/hen.yaml"));
+}
+
+TEST(Profiles, AChainIsAtMostSixteenLong) {
+  std::string text =
+      kBase + "profiles:\n  p0: { days: 21, stages: [{ name: a, from_day: 0, target: 37.5 }] }\n";
+  for (int i = 30; i >= 1; --i)
+    text += "  p" + std::to_string(i) + ": { based_on: p" + std::to_string(i - 1) + " }\n";
+  const Loaded loaded = parse_settings(text, "x");
+  ASSERT_EQ(loaded.problems.size(), 1u);
+  EXPECT_NE(loaded.problems[0].what.find("at most 16 others"), std::string::npos);
+}
+
 TEST(Profiles, AKeepersOwnReplacesAShippedOneAndTheConfigurationReplacesBoth) {
   const Folder folder;
   folder.write("share/hen.yaml", profile(21));

@@ -108,10 +108,47 @@ inline WatchView watch() {
   return view;
 }
 
+// A goose batch a third of the way through: candled once, weighed twice, too dry for its line.
+inline std::vector<BatchStanding> standings() {
+  BatchStanding geese;
+  BatchRecord& record = geese.record;
+  record.id = "geese-3";
+  record.profile = "goose";
+  record.name = "Domestic goose";
+  record.cabinet = "setter-a";
+  record.set_at = at("2026-03-01T08:00:00Z");
+  record.days = 30;
+  record.eggs = 14;
+  record.set = true;
+  record.stages = {{record.set_at, "setting"}};
+  record.weighings = {{at("2026-03-01T08:05:00Z"), 2240, 14, "mara"},
+                      {at("2026-03-11T08:00:00Z"), 1650, 11, "joss"}};
+  record.candlings = {{at("2026-03-11T07:00:00Z"), {{Fate::infertile, 3}}, "joss", "clear"}};
+  geese.cabinet_name = "Setter A";
+  geese.phase = Phase::set;
+  geese.day = 12.05;
+  geese.mass_loss = MassLossWanted{27, 11, 13};
+  geese.dates = {{TaskKind::candle, 1, at("2026-03-11T08:00:00Z"), at("2026-03-11T08:00:00Z"),
+                  "Candle: day 10", true},
+                 {TaskKind::weigh, 3, at("2026-03-15T08:00:00Z"), at("2026-03-15T08:00:00Z"),
+                  "Weigh the eggs: day 14", false},
+                 {TaskKind::hatch, 1, at("2026-03-29T08:00:00Z"), at("2026-04-04T08:00:00Z"),
+                  "Hatching expected", false}};
+  BatchStanding ended;
+  ended.record.id = "hens-2";
+  ended.record.name = "Domestic hen";
+  ended.record.set_at = at("2026-01-01T08:00:00Z");
+  ended.record.set = true;
+  ended.record.ended_at = at("2026-01-23T08:00:00Z");
+  ended.phase = Phase::ended;
+  return {geese, ended};
+}
+
 // The door of a site that stands still. Commands are kept; the test answers them when it likes.
 struct FakeSite {
   std::vector<CabinetView> cabinets = saltmere();
   WatchView watch_view = watch();
+  std::vector<BatchStanding> batches = standings();
   bool answer_at_once = false;
   std::vector<std::pair<Command, std::function<void(Reply)>>> commands;
 
@@ -128,6 +165,17 @@ struct FakeSite {
       if (answer_at_once) reply({command.id, true, ""});
     };
     door.watch = [this] { return watch_view; };
+    door.batches = [this](bool ended) {
+      std::vector<BatchStanding> some = batches;
+      if (!ended)
+        std::erase_if(some, [](const auto& each) { return each.record.ended_at.has_value(); });
+      return some;
+    };
+    door.batch = [this](const std::string& id) -> std::optional<BatchStanding> {
+      for (const BatchStanding& each : batches)
+        if (each.record.id == id) return each;
+      return std::nullopt;
+    };
     return door;
   }
 };

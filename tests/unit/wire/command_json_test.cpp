@@ -81,7 +81,7 @@ TEST(ParseCommand, Bounded) {
   EXPECT_EQ(why(big),
             "the command has " + std::to_string(big.size()) + " bytes; expected at most 8192");
   const std::string reason = R"({"do":"reset","reason":")" + std::string(201, 'x') + "\"}";
-  EXPECT_EQ(why(reason).find("by, reason and contact take at most 200 bytes"), 0u);
+  EXPECT_EQ(why(reason).find("by, reason, contact and note take at most 200 bytes"), 0u);
   std::string deep = R"({"do":"reset","reason":)" + std::string(4000, '[');
   EXPECT_EQ(why(deep).find("not a JSON object"), 0u);
   EXPECT_EQ(why(std::string("{\"do\":\"reset\"}\0x", 16)).find("not a JSON object"), 0u);

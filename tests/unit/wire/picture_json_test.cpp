@@ -33,6 +33,9 @@ CabinetView cabinet() {
   batch.stage = "setting";
   batch.target = 37'500;
   batch.eggs = 48;
+  batch.phase = Phase::set;
+  batch.eggs_left = 45;
+  batch.next = BatchDate{TaskKind::candle, 1, kNine, kNine, "Candle: day 7", false};
   view.batches.push_back(batch);
   AlarmView high;
   high.key = {"setter-a", "hens-12", "high"};
@@ -62,7 +65,10 @@ TEST(PictureJson, TheWholePicture) {
       R"("last_turn":null,"power":null,"cooling":false,"attending_until":null,"attending_by":null,)"
       R"("batches":[{"batch":"hens-12","profile":"bench-hen","name":"Domestic hen",)"
       R"("set_at":"2026-02-28T09:00:00.000Z","set":true,"day":1.0,"days":21.0,"stage":"setting",)"
-      R"("target":37.5,"eggs":48,"turning_due":false,"cooling":false}],)"
+      R"("target":37.5,"eggs":48,"turning_due":false,"cooling":false,)"
+            R"("phase":"set","eggs_left":45,"next":{"task":"candle","number":1,)"
+            R"("from":"2026-03-01T09:00:00.000Z","to":"2026-03-01T09:00:00.000Z",)"
+            R"("what":"Candle: day 7","done":false}}],)"
       R"("alarms":[{"alarm":"high","batch":"hens-12","kind":"above","quantity":"temperature",)"
       R"("state":"unacknowledged","priority":"high",)"
       R"("active":true,"acknowledged":false,"latched":true,"snoozed_until":null,"value":39.8,)"
