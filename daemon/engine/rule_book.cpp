@@ -31,9 +31,13 @@ const RuleSet& RuleBook::of_stage(const Profile& profile, std::size_t stage) {
 
 RuleSet RuleBook::with_overrides(const Profile& profile, std::size_t stage,
                                  const RulePatches& own) const {
-  return only(resolve_rules({&built_in_rules(), &settings_.rules, &profile.rules,
-                             &profile.stages[stage].rules, &own}),
-              of_batch);
+  RuleSet set = only(resolve_rules({&built_in_rules(), &settings_.rules, &profile.rules,
+                                    &profile.stages[stage].rules, &own}),
+                     of_batch);
+  if (profile.stages[stage].cooling.empty())
+    std::erase_if(set.rules, [](const Rule& rule) { return is_airing_rule(rule.kind); });
+  if (!profile.stages[stage].humidity) std::erase_if(set.rules, is_band_rule);
+  return set;
 }
 
 }  // namespace clutchward
