@@ -7,7 +7,7 @@ import sys
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 
 # A core room may include itself and the rooms before it.
-CORE = ["base", "reading", "rules", "cabinet", "incubation", "alarm", "notification", "engine", "wire"]
+CORE = ["base", "statistics", "reading", "rules", "cabinet", "incubation", "alarm", "notification", "engine", "wire"]
 # An edge room may include itself, base and the core headers it translates to and from.
 EDGE = ["ingest", "channel", "config", "store", "web", "loop"]
 EDGE_CORE = {
@@ -20,7 +20,7 @@ EDGE_CORE = {
 }
 # Third-party headers by room; every room has the standard library.
 LIBRARIES = {
-    "base": [], "rules": [], "cabinet": [], "incubation": [], "alarm": [], "notification": [],
+    "base": [], "statistics": [], "rules": [], "cabinet": [], "incubation": [], "alarm": [], "notification": [],
     "engine": [],
     "reading": ["simdjson.h"],
     "wire": ["nlohmann/"],

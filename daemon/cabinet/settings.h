@@ -24,7 +24,8 @@ struct CabinetSettings {
   std::map<std::string, Milli> offsets;  // by probe, added to what it says
   std::map<std::string, Part> probes;    // air where unsaid
   MachineType machine = MachineType::forced;
-  bool turner = false;  // turning is due although no turn was ever heard
+  bool turner = false;                 // turning is due although no turn was ever heard
+  std::optional<double> psychrometer;  // its coefficient per K; none: a true (thermodynamic) one
   bool operator==(const CabinetSettings&) const = default;
 };
 
@@ -101,6 +102,7 @@ struct Settings {
   std::string site;
   std::string timezone = "UTC";
   Show show = Show::celsius;
+  double altitude_m = 0;  // of the site: the pressure of the air
   BrokerSettings broker;
   std::vector<TopicPattern> patterns;
   std::map<std::string, CabinetSettings> cabinets;

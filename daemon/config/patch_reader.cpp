@@ -15,24 +15,31 @@ const std::vector<std::string>& kind_names() {
 }
 
 const std::vector<std::string> kKeys = {
-    "kind",        "quantity", "limit",      "offset",   "deadband",  "delay",
-    "clear_delay", "latch",    "snooze_max", "priority", "worse_by",  "acknowledge_holds",
-    "warm_up",     "machine",  "after",      "missed",   "high_after"};
+    "kind",        "quantity", "limit",      "offset",   "deadband",   "delay",
+    "clear_delay", "latch",    "snooze_max", "priority", "worse_by",   "acknowledge_holds",
+    "warm_up",     "machine",  "after",      "missed",   "high_after", "fall",
+    "deepest",     "longest",  "rise",       "average",  "by_third"};
 
 bool compares(RuleKind kind) { return kind == RuleKind::above || kind == RuleKind::below; }
 
 // Keys that only some kinds have; the others fit any rule (alarm-semantics, section 7).
 std::vector<RuleKind> kinds_with(std::string_view key) {
   using enum RuleKind;
-  if (key == "offset" || key == "worse_by" || key == "quantity") return {above, below};
+  if (key == "offset" || key == "worse_by" || key == "quantity" || key == "average")
+    return {above, below};
   if (key == "limit") return {above, below, spread};
-  if (key == "after") return {silent, broker};
+  if (key == "after") return {silent, broker, lid};
+  if (key == "fall" || key == "deepest" || key == "longest") return {cooling};
+  if (key == "rise") return {lid};
+  if (key == "by_third") return {turning};
   if (key == "missed") return {turning};
   if (key == "high_after") return {power};
   return {};
 }
 
 // Reads the keys of one rule. The kind and the quantity come first: units hang on them.
+using namespace std::chrono_literals;
+
 class PatchReader {
  public:
   PatchReader(const Section& section, const Below& below) : section_(section), below_(below) {}
@@ -44,6 +51,7 @@ class PatchReader {
     refuse_foreign_keys();
     read_limits();
     read_measures();
+    read_airing();
     read_spans();
     read_rest();
     return {patch_, kind_, good_};
@@ -174,7 +182,7 @@ class PatchReader {
       }
     }
     if (offset) {
-      if (quantity_ != Quantity::temperature) {
+      if (quantity_ != Quantity::temperature && quantity_ != Quantity::humidity) {
         refuse("offset", offset->path + " needs a target, and " + std::string(name_of(quantity_)) +
                              " has none; expected limit");
       } else {
@@ -185,7 +193,7 @@ class PatchReader {
     if ((compares(*kind_) || *kind_ == RuleKind::spread) && !has_limit) {
       section_.field().refuse(
           section_.field().path + " has no limit; expected limit" +
-          (compares(*kind_) && quantity_ == Quantity::temperature ? " or offset" : ""));
+          (compares(*kind_) && quantity_ != Quantity::wet_bulb ? " or offset" : ""));
       good_ = false;
     }
   }
@@ -199,6 +207,31 @@ class PatchReader {
         patch_.worse_by = MilliOrOff{step};
       } else {
         good_ = false;
+      }
+    }
+  }
+
+  void read_airing() {
+    if (const auto field = find("fall")) keep(patch_.fall, read_step(*field, 1));
+    if (const auto field = find("rise")) keep(patch_.rise, read_step(*field, 1));
+    if (const auto field = find("deepest")) {
+      if (field->is_off()) {
+        patch_.deepest = MilliOrOff{std::nullopt};
+      } else if (const std::optional<Milli> limit = read_temperature(*field)) {
+        patch_.deepest = MilliOrOff{limit};
+      } else {
+        good_ = false;
+      }
+    }
+    if (const auto field = find("longest")) keep(patch_.longest, read_span_or_off(*field));
+    if (const auto field = find("average")) {
+      // Longer than two days no longer says anything of a stage; shorter than two minutes is delay.
+      const auto span = read_span_or_off(*field);
+      if (span && span->span && (*span->span < Span(2min) || *span->span > Span(48h))) {
+        field->fault("a span from 2min to 48h, or off");
+        good_ = false;
+      } else {
+        keep(patch_.average, span);
       }
     }
   }
@@ -224,6 +257,21 @@ class PatchReader {
       const std::optional<std::size_t> index = read_choice(*field, kPriorities);
       if (index) patch_.priority = static_cast<Priority>(*index);
       good_ = good_ && index;
+    }
+    if (const auto field = find("by_third")) {
+      std::array<Priority, 3> thirds{};
+      const auto items = field->items("three priorities, for each third of the incubation one");
+      bool fits = items.size() == thirds.size();
+      for (std::size_t i = 0; fits && i < thirds.size(); ++i) {
+        const auto index = read_choice(items[i], kPriorities);
+        if (index) thirds[i] = static_cast<Priority>(*index);
+        good_ = good_ && index;
+      }
+      if (!fits && field->node.kind == YamlNode::Kind::list)
+        refuse("by_third", field->path + " has " + std::to_string(items.size()) +
+                               " priorities; expected three, for each third of the incubation one");
+      if (fits) patch_.by_third = thirds;
+      good_ = good_ && fits;
     }
     if (const auto field = find("latch")) keep(patch_.latch, read_flag(*field));
     if (const auto field = find("machine")) keep(patch_.machine, read_flag(*field));

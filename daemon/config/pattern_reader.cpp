@@ -6,6 +6,7 @@
 
 #include "base/limits.h"
 #include "config/values.h"
+#include "incubation/humidity.h"
 
 namespace clutchward {
 
@@ -27,12 +28,12 @@ Unit read_unit(const Section& section, std::optional<Quantity> quantity) {
   if (!field) return Unit::own;
   const std::optional<std::size_t> index = read_choice(*field, {"C", "F"});
   if (!index) return Unit::own;
-  if (quantity && *quantity != Quantity::temperature && *quantity != Quantity::wet_bulb) {
+  if (quantity && !is_degrees(*quantity)) {
     section.field().faults.add(
         section.place("unit"),
         field->path + " does not belong to the quantity " +
             std::string(kQuantityNames[static_cast<std::size_t>(*quantity)]) +
-            "; expected it with temperature or wet_bulb only");
+            "; expected it with temperature, wet_bulb or dew_point only");
     return Unit::own;
   }
   return *index == 0 ? Unit::celsius : Unit::fahrenheit;
@@ -154,9 +155,29 @@ void read_probes(const Field& field, CabinetSettings& cabinet) {
   }
 }
 
+// The wick's coefficient per kelvin, or the word for how it is aired.
+std::optional<double> read_psychrometer(const Field& field) {
+  const std::string expected =
+      "aspirated, ventilated, still, or its coefficient per kelvin between 0.0005 and 0.0015";
+  if (!field.is_word()) {
+    field.fault(expected);
+    return std::nullopt;
+  }
+  if (field.node.text == "aspirated") return kAspiratedPerK;
+  if (field.node.text == "ventilated") return kNaturallyVentilatedPerK;
+  if (field.node.text == "still") return kUnventilatedPerK;
+  const auto said = parse_decimal(field.node.text);
+  const double coefficient = said ? static_cast<double>(*said) / 1e6 : 0;
+  if (coefficient >= kLowestCoefficientPerK && coefficient <= kHighestCoefficientPerK)
+    return coefficient;
+  field.fault(expected);
+  return std::nullopt;
+}
+
 CabinetSettings read_cabinet(const Field& field) {
   CabinetSettings cabinet;
-  const Section section(field, {"name", "combine", "offsets", "probes", "machine", "turner"});
+  const Section section(
+      field, {"name", "combine", "offsets", "probes", "machine", "turner", "psychrometer"});
   if (!section) return cabinet;
   if (const auto name = section.find("name")) {
     cabinet.name = read_text(*name, "a name", 64).value_or("");
@@ -172,6 +193,9 @@ CabinetSettings read_cabinet(const Field& field) {
   if (const auto machine = section.find("machine")) {
     const auto index = read_choice(*machine, {"forced", "still"});
     if (index && *index == 1) cabinet.machine = MachineType::still;
+  }
+  if (const auto wick = section.find("psychrometer")) {
+    cabinet.psychrometer = read_psychrometer(*wick);
   }
   if (const auto turner = section.find("turner")) {
     cabinet.turner = read_flag(*turner).value_or(false);

@@ -2,6 +2,7 @@
 #include "config/settings_reader.h"
 
 #include <algorithm>
+#include <cmath>
 #include <optional>
 #include <utility>
 
@@ -13,15 +14,16 @@
 #include "config/server_reader.h"
 #include "config/values.h"
 #include "config/zone_check.h"
+#include "incubation/humidity.h"
 
 namespace clutchward {
 
 namespace {
 
-const std::vector<std::string> kKeys = {"site",     "timezone", "show",       "broker",
-                                        "patterns", "cabinets", "rules",      "profiles",
-                                        "batches",  "contacts", "smtp",       "recovery",
-                                        "gather",   "page",     "escalation", "max_cabinets"};
+const std::vector<std::string> kKeys = {
+    "site",   "timezone", "show",       "broker",       "patterns", "cabinets",
+    "rules",  "profiles", "batches",    "contacts",     "smtp",     "recovery",
+    "gather", "page",     "escalation", "max_cabinets", "altitude"};
 
 bool has_email(const Contacts& contacts) {
   return std::any_of(contacts.begin(), contacts.end(), [](const auto& contact) {
@@ -62,6 +64,14 @@ void SettingsReader::read_site() {
   }
   if (const auto zone = section_.find("timezone")) {
     settings_.timezone = read_timezone(*zone).value_or("UTC");
+  }
+  if (const auto altitude = section_.find("altitude")) {
+    const auto metres = altitude->is_word() ? parse_decimal(altitude->node.text) : std::nullopt;
+    if (metres && *metres >= std::llround(kLowestAltitudeM * 1e6) &&
+        *metres <= std::llround(kHighestAltitudeM * 1e6))
+      settings_.altitude_m = static_cast<double>(*metres) / 1e6;
+    else
+      altitude->fault("metres above the sea, from -430 to 5000");
   }
   if (const auto show = section_.find("show")) {
     const auto index = read_choice(*show, {"celsius", "fahrenheit"});

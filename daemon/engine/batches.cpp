@@ -11,6 +11,8 @@ using namespace std::chrono_literals;
 
 // `still`: how long after an unwanted turn the machine must have been at rest (section 7).
 constexpr Span kStillAtLeast = 30min;
+// A turn by hand so long before or after its hour still is that hour's (our own choice).
+constexpr Span kHandGrace = 30min;
 
 // How long a stage waits for the eggs to be moved, and how early a move can begin it: the hatcher
 // is used a day or two before the day (common practice, no published source).
@@ -62,9 +64,25 @@ BatchWatch& add_batch(World& world, CabinetWatch& cabinet, std::unique_ptr<Batch
 
 std::optional<Span> turn_interval(const BatchWatch& batch) { return batch.present().turn_every; }
 
-bool any_turning_due(const CabinetWatch& cabinet) {
-  return std::any_of(cabinet.batches.begin(), cabinet.batches.end(),
-                     [](const auto& batch) { return batch->turning_due; });
+bool turns_wanted(const CabinetWatch& cabinet) {
+  return std::any_of(cabinet.batches.begin(), cabinet.batches.end(), [](const auto& batch) {
+    return batch->turning_due || (batch->set && !batch->ended && batch->present().turn_any);
+  });
+}
+
+Steady turning_deadline(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch,
+                        int missed) {
+  if (!batch.turning_due) return kNever;
+  const Stage& stage = batch.present();
+  const Steady base = turning_base(cabinet, batch);
+  if (stage.turn_at.empty()) return stage.turn_every ? base + *stage.turn_every * missed : kNever;
+  Wall at = world.wall_of(base) + kHandGrace;
+  for (int i = 0; i < missed; ++i) {
+    Wall next = Wall::max();
+    for (const Span hour : stage.turn_at) next = std::min(next, world.zone.next_at(at, hour));
+    at = next;
+  }
+  return world.steady_of(at + kHandGrace);
 }
 
 Steady turning_base(const CabinetWatch& cabinet, const BatchWatch& batch) {
@@ -86,7 +104,8 @@ void renew_turning(World& world, CabinetWatch& cabinet) {
   const bool turner =
       cabinet.machine_turns || (cabinet.settings != nullptr && cabinet.settings->turner);
   for (auto& batch : cabinet.batches) {
-    const bool due = batch->set && !batch->ended && turner && turn_interval(*batch).has_value();
+    const bool on = batch->set && !batch->ended;
+    const bool due = on && ((turner && turn_interval(*batch)) || !batch->present().turn_at.empty());
     if (due && !batch->turning_due) batch->turning_due_since = world.present.steady;
     batch->turning_due = due;
   }
@@ -108,7 +127,7 @@ void turned(World& world, CabinetWatch& cabinet, bool by_machine) {
       follow(world, cabinet, batch, slot);
       if (slot.broker_hold && world.linked) slot.broker_hold = false, hold_ended = true;
     }
-    if (slot.rule->kind != RuleKind::still || any_turning_due(cabinet)) return;
+    if (slot.rule->kind != RuleKind::still || turns_wanted(cabinet)) return;
     if (slot.suppressed && !(slot.life && slot.life->active)) return;
     const auto context = context_of(world, cabinet, batch, slot);
     emit(world, cabinet, batch, slot, condition_true(life_of(slot), context));
@@ -160,6 +179,8 @@ void enter_stage(World& world, CabinetWatch& cabinet, BatchWatch& batch, std::ui
   batch.window_open = false;
   find_window(world, batch);
   if (was_open && !batch.window_open) close_window(world, cabinet, batch);
+  bind_airing(world, batch);
+  if (batch.window_open || cabinet.cooling) begin_airing(world, cabinet, batch);
   bind_stage(world, cabinet, batch);
   renew_suppression(world, cabinet);
   // Another batch's stage may have been the last one with turning due, or the first.
@@ -202,6 +223,7 @@ Wall next_calendar(const World&, const BatchWatch& batch) {
   if (batch.ended) return Wall::max();
   if (!batch.set) return batch.set_at;
   Wall next = batch.window_edge;
+  if (batch.airing) next = std::min(next, batch.airing->next_due);
   for (std::uint32_t i = batch.stage + 1; i < batch.profile->stages.size(); ++i)
     next = std::min(next, begins_at(batch, i));
   return next;
@@ -216,9 +238,11 @@ void fire_calendar(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
     } else {
       batch.window_open = false;
       find_window(world, batch);
+      if (batch.window_open) begin_airing(world, cabinet, batch);
       renew_suppression(world, cabinet);
     }
   }
+  miss_airing_if_due(world, cabinet, batch);
   begin_if_due(world, cabinet, batch);
   touch(world, cabinet);
 }
@@ -230,6 +254,7 @@ void end_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
   if (!paper.ended_at) paper.ended_at = world.present.wall;
   batch.window_open = false;
   batch.cooling_until = Steady{};
+  batch.airing.reset();
   renew_turning(world, cabinet);
   bind_rules(world, cabinet, &batch, none);
   batch.own_rules.reset();

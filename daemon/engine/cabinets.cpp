@@ -110,6 +110,8 @@ const Seen* seen_of(const CabinetWatch& cabinet, Quantity quantity) {
       return cabinet.humidity.get();
     case Quantity::wet_bulb:
       return cabinet.wet_bulb.get();
+    case Quantity::dew_point:
+      return cabinet.dew_point.get();
     default:
       return nullptr;
   }

@@ -57,6 +57,8 @@ void rebind_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch,
   batch.window_open = false;
   find_window(world, batch);
   if (was_open && !batch.window_open) close_window(world, cabinet, batch);
+  bind_airing(world, batch);
+  if (batch.window_open) begin_airing(world, cabinet, batch);
   bind_stage(world, cabinet, batch);
 }
 

@@ -38,11 +38,10 @@ Steady condition_due(const World& world, const CabinetWatch& cabinet, const Batc
       return silence_base(cabinet) + slot.rule->after;
     case RuleKind::broker:
       return world.linked ? kNever : world.link_changed_at + slot.rule->after;
-    case RuleKind::turning: {
-      const auto interval = turn_interval(*batch);
-      if (!batch->turning_due || !interval) return kNever;
-      return turning_base(cabinet, *batch) + *interval * slot.rule->missed;
-    }
+    case RuleKind::turning:
+      return turning_deadline(world, cabinet, *batch, slot.rule->missed);
+    case RuleKind::lid:
+      return lid_due(world, cabinet, *batch, *slot.rule);
     default:
       return kNever;
   }
@@ -184,6 +183,7 @@ void fire(World& world, CabinetWatch& cabinet, const Due& due) {
   } else if (due.batch->cooling_until != Steady{} &&
              due.batch->cooling_until <= world.present.steady) {
     due.batch->cooling_until = Steady{};
+    end_recovery(world, cabinet, *due.batch);
     renew_suppression(world, cabinet);
     if (next_calendar(world, *due.batch) <= world.present.wall && world.present.wall_trusted)
       fire_calendar(world, cabinet, *due.batch);

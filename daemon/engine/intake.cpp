@@ -15,10 +15,7 @@ std::uint32_t hash_of(std::string_view topic) {
   return static_cast<std::uint32_t>(hash ^ (hash >> 32));
 }
 
-bool has_place(Quantity quantity) {
-  return quantity == Quantity::temperature || quantity == Quantity::humidity ||
-         quantity == Quantity::wet_bulb;
-}
+bool has_place(Quantity quantity) { return is_degrees(quantity) || quantity == Quantity::humidity; }
 
 }  // namespace
 
@@ -114,6 +111,10 @@ void Intake::take(CabinetWatch& cabinet, std::uint32_t place, Quantity quantity,
     return;
   }
   const Milli number = std::get<Milli>(value);
+  if (!can_be(world_, cabinet, quantity, number)) {
+    reject(Rejection::above_dry_bulb, cabinet, payload);
+    return;
+  }
   ++accepted_;
   if (has_place(quantity)) {
     if (retained)

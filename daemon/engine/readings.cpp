@@ -51,14 +51,18 @@ void find_quiet_band(CabinetWatch& cabinet) {
   visit(cabinet, [&](BatchWatch* batch, Slot& slot) {
     quiet = quiet && !slot.life && !slot.warming && !slot.former;
     if (slot.rule->quantity != Quantity::temperature || !has_limit(*slot.rule)) return;
+    quiet = quiet && slot.rule->average == Span{0};  // what falls out of a mean moves it as well
     if (const auto limit = limit_of(*slot.rule, batch)) narrow(cabinet, *slot.rule, *limit);
   });
+  for (const auto& batch : cabinet.batches) quiet = quiet && !airing_watched(*batch);
   cabinet.quiet = quiet;
 }
 
 Seen& seen_for(CabinetWatch& cabinet, Quantity quantity) {
   if (quantity == Quantity::temperature) return cabinet.temperature;
-  auto& seen = quantity == Quantity::humidity ? cabinet.humidity : cabinet.wet_bulb;
+  auto& seen = quantity == Quantity::humidity   ? cabinet.humidity
+               : quantity == Quantity::wet_bulb ? cabinet.wet_bulb
+                                                : cabinet.dew_point;
   if (!seen) seen = std::make_unique<Seen>();
   return *seen;
 }
@@ -92,9 +96,16 @@ void probe_reading(World& world, CabinetWatch& cabinet, std::uint32_t index, Mil
   if (first) bind_machine_rules(world, cabinet);  // a second probe brings the rule of the spread
   if (quantity == Quantity::temperature) {
     follow_trend(cabinet, now);
+    if (cabinet.means) follow_means(world, cabinet, quantity);
     if (stays_quiet(cabinet)) return;
+    follow_airing(world, cabinet);
   }
+  if (quantity != Quantity::temperature && cabinet.means) follow_means(world, cabinet, quantity);
   follow_quantity(world, cabinet, quantity);
+  if (follow_moist_air(world, cabinet, quantity)) {
+    if (cabinet.means) follow_means(world, cabinet, Quantity::humidity);
+    follow_quantity(world, cabinet, Quantity::humidity);
+  }
   find_quiet_band(cabinet);
   reschedule(world, cabinet);
 }

@@ -32,11 +32,11 @@ class Reader {
     return static_cast<Milli>(number * 1000 + (number < 0 ? -0.5 : 0.5));
   }
   std::optional<Wall> wall(const char* key) const { return parse_rfc3339(tree_.get(key)); }
+  // The wall time that is "now" for what was kept.
+  Wall now() const { return world_.present.wall_trusted ? world_.present.wall : saved_at_; }
   Steady time(const char* key, Steady otherwise = kNever) const {
     const auto at = wall(key);
-    if (!at) return otherwise;
-    const Wall now = world_.present.wall_trusted ? world_.present.wall : saved_at_;
-    return world_.present.steady + (*at - now);
+    return at ? world_.present.steady + (*at - now()) : otherwise;
   }
   std::optional<Span> span(const char* key) const { return parse_span(tree_.get(key)); }
   const Tree* tree(const char* key) const { return tree_.find(key); }
@@ -138,6 +138,63 @@ void load_seen(const Reader& in, Seen& seen) {
   seen.fresh_probes = static_cast<std::uint8_t>(in.number("probes"));
 }
 
+std::unique_ptr<Airing> load_airing(const Reader& in) {
+  auto airing = std::make_unique<Airing>();
+  airing->running = in.flag("running");
+  airing->judged = !in.flag("followed");
+  airing->bad = in.flag("bad");
+  airing->fell = in.flag("fell");
+  airing->began = in.time("began");
+  airing->ended = in.time("ended");
+  airing->before = in.milli("before");
+  airing->lowest = in.milli("lowest");
+  airing->at_end = in.milli("at_end");
+  airing->risen = !in.flag("cold") || !airing->at_end;
+  airing->verdict = in.text("verdict");
+  airing->last = in.wall("last");
+  airing->next_due = in.wall("next_due").value_or(Wall::max());
+  return airing;
+}
+
+// Pieces that fall into one on the new clock are one.
+void load_means(const Reader& in, CabinetWatch& cabinet, const World& world) {
+  const Tree* means = in.tree("means");
+  if (means == nullptr) return;
+  cabinet.means = std::make_unique<std::vector<Mean>>();
+  for (const auto& [unused, tree] : means->members) {
+    const Reader each = in.inside(tree);
+    Mean mean;
+    const auto quantity = quantity_named(each.text("quantity"));
+    const auto window = each.span("window");
+    if (!quantity || !window || *window <= Span{0}) continue;
+    mean.quantity = *quantity;
+    mean.below = each.flag("below");
+    mean.window = *window;
+    if (const Tree* pieces = each.tree("pieces"))
+      for (const auto& [none, piece] : pieces->members) {
+        const std::string text = piece.text;
+        const auto first = text.find(' ');
+        const auto last = text.rfind(' ');
+        if (first == std::string::npos || last == first) continue;
+        const auto at = parse_rfc3339(std::string_view(text).substr(0, first));
+        Mean::Piece kept;
+        std::from_chars(text.data() + first + 1, text.data() + last, kept.sum);
+        std::from_chars(text.data() + last + 1, text.data() + text.size(), kept.count);
+        if (!at || kept.count <= 0) continue;
+        const Steady when = world.present.steady + (*at - each.now());
+        kept.number = when.time_since_epoch() / piece_of(mean);
+        if (!mean.pieces.empty() && kept.number <= mean.pieces.back().number) {
+          mean.pieces.back().sum += kept.sum;
+          mean.pieces.back().count += kept.count;
+        } else {
+          mean.pieces.push_back(kept);
+        }
+      }
+    renew_mean(mean, world.present.steady);
+    cabinet.means->push_back(std::move(mean));
+  }
+}
+
 void load_probes(World& world, const Reader& in, CabinetWatch& cabinet) {
   const Tree* probes = in.tree("probes");
   if (probes == nullptr) return;
@@ -174,6 +231,9 @@ void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
   if (const Tree* seen = in.tree("temperature")) load_seen(in.inside(*seen), cabinet.temperature);
   if (const Tree* seen = in.tree("humidity"))
     load_seen(in.inside(*seen), *(cabinet.humidity = std::make_unique<Seen>()));
+  load_means(in, cabinet, world);
+  if (const Tree* seen = in.tree("dew_point"))
+    load_seen(in.inside(*seen), *(cabinet.dew_point = std::make_unique<Seen>()));
   if (const Tree* seen = in.tree("wet_bulb"))
     load_seen(in.inside(*seen), *(cabinet.wet_bulb = std::make_unique<Seen>()));
   bind_machine_rules(world, cabinet);
@@ -216,6 +276,8 @@ std::string load_batch(World& world, const std::string& id, const Reader& in) {
   batch->cooling_until = in.time("cooling_until", Steady{});
   if (batch->ended) world.ended_batches.insert(id);
   BatchWatch& added = add_batch(world, *cabinet, std::move(batch));
+  if (const Tree* airing = in.tree("airing")) added.airing = load_airing(in.inside(*airing));
+  bind_airing(world, added);
   if (added.set && !added.ended) bind_stage(world, *cabinet, added);
   if (in.wall("turning_due_since")) added.turning_due_since = in.time("turning_due_since");
   load_slots(in, added.slots, added.former_rules);

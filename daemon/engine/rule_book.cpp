@@ -32,10 +32,14 @@ const RuleSet& RuleBook::of_stage(const Profile& profile, std::size_t stage, boo
 RuleSet RuleBook::with_overrides(const Profile& profile, std::size_t stage, bool still,
                                  const RulePatches& own) const {
   static const RulePatches none;
-  return only(
+  RuleSet set = only(
       resolve_rules({&built_in_rules(), &settings_.rules, &profile.rules,
                      &profile.stages[stage].rules, still ? &profile.still_rules : &none, &own}),
       of_batch);
+  if (profile.stages[stage].cooling.empty())
+    std::erase_if(set.rules, [](const Rule& rule) { return is_airing_rule(rule.kind); });
+  if (!profile.stages[stage].humidity) std::erase_if(set.rules, is_band_rule);
+  return set;
 }
 
 }  // namespace clutchward

@@ -116,6 +116,46 @@ Tree save_seen(const World& world, const Seen& seen) {
   return out.take();
 }
 
+// A piece of time as "2026-03-01T08:00:00.000Z 37500 3": its beginning, the mean, how many.
+Tree save_means(const World& world, const std::vector<Mean>& means) {
+  Tree all = Tree::list();
+  for (const Mean& mean : means) {
+    Writer out(world);
+    out.text("quantity", std::string(name_of(mean.quantity)));
+    out.flag("below", mean.below);
+    out.span("window", mean.window);
+    Tree pieces = Tree::list();
+    for (const Mean::Piece& piece : mean.pieces) {
+      const Steady at{piece.number * piece_of(mean)};
+      pieces.add(Tree(to_rfc3339(world.wall_of(at)) + " " + std::to_string(piece.sum) + " " +
+                      std::to_string(piece.count)));
+    }
+    out.tree("pieces", std::move(pieces));
+    all.add(out.take());
+  }
+  return all;
+}
+
+Tree save_airing(const World& world, const Airing& airing) {
+  Writer out(world);
+  out.flag("running", airing.running);
+  out.flag("followed", !airing.judged);
+  out.flag("bad", airing.bad);
+  out.flag("cold", !airing.risen);
+  out.flag("fell", airing.fell);
+  if (airing.running || !airing.judged || !airing.risen || airing.bad) {
+    out.time("began", airing.began);
+    out.time("ended", airing.ended);
+    out.milli("before", airing.before);
+    out.milli("lowest", airing.lowest);
+    out.milli("at_end", airing.at_end);
+  }
+  out.text("verdict", airing.verdict);
+  if (airing.last) out.wall("last", *airing.last);
+  if (airing.next_due != Wall::max()) out.wall("next_due", airing.next_due);
+  return out.take();
+}
+
 }  // namespace
 
 Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
@@ -135,6 +175,8 @@ Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
   if (cabinet.temperature.known) out.tree("temperature", save_seen(world, cabinet.temperature));
   if (cabinet.humidity) out.tree("humidity", save_seen(world, *cabinet.humidity));
   if (cabinet.wet_bulb) out.tree("wet_bulb", save_seen(world, *cabinet.wet_bulb));
+  if (cabinet.dew_point) out.tree("dew_point", save_seen(world, *cabinet.dew_point));
+  if (cabinet.means) out.tree("means", save_means(world, *cabinet.means));
   Tree probes = Tree::list();
   for (const Probe& probe : cabinet.probes) {
     if (!probe.heard) continue;
@@ -164,6 +206,7 @@ Tree save_batch(const World& world, const CabinetWatch& cabinet, const BatchWatc
   out.flag("window_open", batch.window_open);
   if (batch.set && batch.window_edge != Wall::max()) out.wall("window_edge", batch.window_edge);
   if (batch.cooling_until != Steady{}) out.time("cooling_until", batch.cooling_until);
+  if (batch.airing) out.tree("airing", save_airing(world, *batch.airing));
   out.tree("alarms", save_slots(world, batch.slots));
   return out.take();
 }

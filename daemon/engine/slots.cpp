@@ -32,6 +32,11 @@ std::optional<bool> judge_value(const World& world, const CabinetWatch& cabinet,
   const bool holds = slot.life && slot.life->condition;
   const std::optional<Milli> limit = limit_of(rule, batch);
   if (!limit) return std::nullopt;
+  if (rule.average > Span{0}) {
+    const auto mean = mean_of(cabinet, rule);
+    if (!mean) return std::nullopt;
+    return beyond(rule, holds, *limit, *mean, *mean);
+  }
   if (rule.kind == RuleKind::spread) {
     // One probe has no spread; the other having fallen silent clears nothing.
     if (seen->fresh_probes < 2) return std::nullopt;
@@ -57,16 +62,16 @@ std::optional<bool> judge(const World& world, const CabinetWatch& cabinet, const
       return judge_value(world, cabinet, batch, slot);
     case RuleKind::silent:
       return now - silence_base(cabinet) >= rule.after;
-    case RuleKind::turning: {
-      const auto interval = turn_interval(*batch);
-      return batch->turning_due && interval &&
-             now - turning_base(cabinet, *batch) >= *interval * rule.missed;
-    }
+    case RuleKind::turning:
+      return now >= turning_deadline(world, cabinet, *batch, rule.missed);
     case RuleKind::still:  // begun by a turn alone (turned())
-      return slot.life && slot.life->condition && !any_turning_due(cabinet) &&
+      return slot.life && slot.life->condition && !turns_wanted(cabinet) &&
              now < slot.life->condition_ends;
     case RuleKind::power:
       return cabinet.power ? std::optional(!*cabinet.power) : std::nullopt;
+    case RuleKind::cooling:
+    case RuleKind::lid:
+      return judge_airing(world, *batch, rule);
     case RuleKind::broker:
       return !world.linked && now - world.link_changed_at >= rule.after;
   }
@@ -90,12 +95,18 @@ std::optional<Milli> limit_of(const Rule& rule, const BatchWatch* batch) {
   if (!compares(rule)) return std::nullopt;
   if (rule.limit) return rule.limit;
   if (!rule.offset || batch == nullptr) return std::nullopt;
+  if (is_band_rule(rule)) {
+    const auto& band = batch->present().humidity;
+    if (!band) return std::nullopt;
+    return rule.kind == RuleKind::below ? band->from - *rule.offset : band->to + *rule.offset;
+  }
   const Milli target = batch->target();
   return rule.kind == RuleKind::below ? target - *rule.offset : target + *rule.offset;
 }
 
 std::optional<Milli> value_of(const CabinetWatch& cabinet, const Rule& rule) {
   if (!compares(rule)) return std::nullopt;
+  if (rule.average > Span{0}) return mean_of(cabinet, rule);
   const Seen* seen = seen_of(cabinet, rule.quantity);
   if (seen == nullptr || !seen->known) return std::nullopt;
   if (rule.kind == RuleKind::spread) return seen->hottest - seen->coldest;
@@ -226,6 +237,7 @@ void bind_rules(World& world, CabinetWatch& cabinet, BatchWatch* batch, const Ru
     Slot slot;
     if (next != old.end() && next->rule->id == rule.id) slot = std::move(*next++);
     const bool is_new = slot.rule == nullptr || slot.former;
+    if (rule.average > Span{0}) want_mean(cabinet, rule);
     slot.rule = &rule;
     slot.former = false;
     if (is_new && batch != nullptr)

@@ -22,7 +22,7 @@ bool damped(const Rule& rule) {  // kind below; every rule on humidity or wet bu
 
 bool waits_for_hands(const Rule& rule) {  // attending: somebody has the lid open
   return damped(rule) || rule.kind == RuleKind::turning || rule.kind == RuleKind::still ||
-         rule.kind == RuleKind::silent;
+         rule.kind == RuleKind::silent || rule.kind == RuleKind::lid;
 }
 
 bool waits_for_broker(const Rule& rule) {
@@ -82,7 +82,10 @@ Steady broker_hold_ends(const World& world, const BatchWatch* batch, const Slot&
   Span wait = slot.rule->after;
   if (slot.rule->kind == RuleKind::turning) {
     const auto interval = turn_interval(*batch);
-    wait = interval ? *interval * slot.rule->missed : Span{0};
+    const auto hours = static_cast<int>(batch->present().turn_at.size());
+    wait = interval    ? *interval * slot.rule->missed
+           : hours > 0 ? Span(24h) / hours * slot.rule->missed
+                       : Span{0};
   }
   return world.link_changed_at + wait;
 }
@@ -110,6 +113,7 @@ void renew_suppression(World& world, CabinetWatch& cabinet) {
 void begin_cooling(World& world, CabinetWatch& cabinet, Span length) {
   cabinet.cooling = true;
   cabinet.cooling_ends = world.present.steady + length;
+  for (auto& batch : cabinet.batches) begin_airing(world, cabinet, *batch);
   renew_suppression(world, cabinet);
 }
 
@@ -119,8 +123,10 @@ void end_cooling(World& world, CabinetWatch& cabinet) {
   cabinet.cooling = false;
   cabinet.cooling_ends = kNever;
   cabinet.cooling_until = std::max(cabinet.cooling_until, now + recovery_of(world, nullptr));
-  for (auto& batch : cabinet.batches)
+  for (auto& batch : cabinet.batches) {
     batch->cooling_until = std::max(batch->cooling_until, now + recovery_of(world, batch.get()));
+    end_airing(world, cabinet, *batch, cabinet.cooling_reported);
+  }
   renew_suppression(world, cabinet);
 }
 
@@ -137,6 +143,7 @@ void close_window(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
   batch.window_open = false;
   batch.cooling_until =
       std::max(batch.cooling_until, world.present.steady + recovery_of(world, &batch));
+  end_airing(world, cabinet, batch, false);
   renew_suppression(world, cabinet);
 }
 

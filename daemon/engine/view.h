@@ -49,6 +49,8 @@ struct CabinetView {
   std::optional<Milli> coldest;
   std::optional<Milli> temperature;  // the two are one where the combination is
   std::optional<Milli> humidity;
+  std::optional<Milli> wet_bulb;  // thermodynamic or as the cabinet's psychrometer shows it
+  std::optional<Milli> dew_point;
   std::optional<Wall> last_reading;
   Trend trend = Trend::unknown;
   std::optional<Wall> last_turn;

@@ -2,6 +2,7 @@
 #include "engine/views.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "engine/readings.h"
 #include "engine/wording.h"
@@ -35,8 +36,13 @@ void fill_life(const World& world, const Slot& slot, const Life& life, AlarmView
 }
 
 // Mains lost for long is worse than mains lost (section 7).
-Priority priority_now(const World& world, const CabinetWatch& cabinet, const Slot& slot) {
+Priority priority_now(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
+                      const Slot& slot) {
   const Rule& rule = *slot.rule;
+  if (rule.by_third && batch != nullptr && batch->set && batch->profile->days > 0) {
+    const double third = day_of(world, *batch) / batch->profile->days * 3;
+    return (*rule.by_third)[static_cast<std::size_t>(std::clamp(third, 0.0, 2.0))];
+  }
   if (rule.kind == RuleKind::power && rule.high_after && cabinet.power && !*cabinet.power &&
       world.present.steady - cabinet.power_lost_at >= *rule.high_after)
     return Priority::high;
@@ -73,6 +79,8 @@ std::string name_of_cabinet(const CabinetWatch& cabinet) {
 
 std::string evidence_of(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
                         const Rule& rule) {
+  if (is_airing_rule(rule.kind) && batch != nullptr)
+    return airing_evidence(world, cabinet, *batch, rule);
   const auto value = value_of(cabinet, rule);
   const auto limit = limit_of(rule, batch);
   if (!value || !limit) return {};
@@ -103,7 +111,7 @@ AlarmView view_of(const World& world, const CabinetWatch& cabinet, const BatchWa
   }
   view.kind = slot.rule->kind;
   view.quantity = slot.rule->quantity;
-  view.priority = priority_now(world, cabinet, slot);
+  view.priority = priority_now(world, cabinet, batch, slot);
   if (slot.rule->high_after && view.priority != Priority::high && cabinet.power && !*cabinet.power)
     view.turns_high_at = world.wall_of(cabinet.power_lost_at + *slot.rule->high_after);
   view.state = shown_state(slot.life.get(), slot.suppressed);
@@ -133,6 +141,11 @@ CabinetView view_of(const World& world, const CabinetWatch& cabinet) {
     view.last_reading = world.wall_of(seen.last);
   }
   if (cabinet.humidity && cabinet.humidity->known) view.humidity = cabinet.humidity->fresh.above;
+  if (const auto air = moist_air(world, cabinet)) {
+    view.wet_bulb = static_cast<Milli>(std::lround(air->wet_bulb_c * 100) * 10);
+    if (air->dew_point_c)
+      view.dew_point = static_cast<Milli>(std::lround(*air->dew_point_c * 100) * 10);
+  }
   view.trend = trend_of(cabinet);
   if (cabinet.last_turn) view.last_turn = world.wall_of(*cabinet.last_turn);
   view.power = cabinet.power;

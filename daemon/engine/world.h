@@ -19,6 +19,7 @@
 #include "engine/command.h"
 #include "engine/heap.h"
 #include "engine/rule_book.h"
+#include "incubation/humidity.h"
 
 namespace clutchward {
 
@@ -32,6 +33,38 @@ struct Slot {
   bool former = false;       // its rule was taken out; the rest is a person's to reset
   bool limit_held = false;   // warming: no reading on the wrong side of the limit since
   Steady limit_held_since{};
+};
+
+// The airings of one batch whose stage has cooling windows: the last one, and how it went.
+struct Airing {
+  bool running = false;
+  bool judged = true;  // it went well or not; until then the recovery is followed
+  bool bad = false;    // the condition of kind cooling; a good airing ends it
+  bool risen = true;   // lid: it has warmed up again since its end
+  bool fell = false;
+  Steady began = kNever;
+  Steady ended = kNever;
+  std::optional<Milli> before;  // as `below` sees it, when it began
+  std::optional<Milli> lowest;  // since it began
+  std::optional<Milli> at_end;
+  std::string verdict;          // of the last one, as in CoolingDone
+  std::optional<Wall> last;     // when the last one ended that was no mere lifting of the lid
+  Wall next_due = Wall::max();  // by hand: the next hour by which one must have been done
+};
+
+// The mean of one quantity over the last `window`, as rules of kind above or below see it, in equal
+// pieces of time so that a probe that talks more often counts no more.
+struct Mean {
+  struct Piece {
+    std::int64_t number = 0;  // since the steady clock's start, in pieces
+    std::int64_t sum = 0;
+    std::int32_t count = 0;
+  };
+  Quantity quantity = Quantity::temperature;
+  bool below = false;
+  Span window{0};
+  std::deque<Piece> pieces;
+  std::optional<Milli> now;  // none while less than half of the window was heard
 };
 
 struct BatchWatch {
@@ -51,11 +84,12 @@ struct BatchWatch {
   std::uint32_t stage = 0;
   bool turning_due = false;
   Steady turning_due_since{};
-  bool kept = false;         // the state has it, and is to have it from now on
-  bool window_open = false;  // a cooling window
-  Wall window_edge{};        // its end, or the next beginning
-  Steady cooling_until{};    // recovery after a cooling; Steady{} : none runs
-  std::vector<Slot> slots;   // sorted by rule id
+  bool kept = false;               // the state has it, and is to have it from now on
+  bool window_open = false;        // a cooling window
+  Wall window_edge{};              // its end, or the next beginning
+  Steady cooling_until{};          // recovery after a cooling; Steady{} : none runs
+  std::unique_ptr<Airing> airing;  // where the stage has windows
+  std::vector<Slot> slots;         // sorted by rule id
   // What was done with it, once something was: paper_of() makes it. Holds what the watch itself
   // does not know: id, profile, cabinet, set_at and so on are laid over it by record_of().
   std::unique_ptr<BatchRecord> paper;
@@ -89,6 +123,8 @@ struct CabinetWatch {
   const CabinetSettings* settings = nullptr;
   std::unique_ptr<Seen> humidity;
   std::unique_ptr<Seen> wet_bulb;
+  std::unique_ptr<Seen> dew_point;
+  std::unique_ptr<std::vector<Mean>> means;  // where a rule asks for one
   Steady known_at{};
   std::optional<Steady> last_turn;
   bool machine_turns = false;     // a turn was ever heard from the machine
@@ -221,6 +257,42 @@ void begin_cooling(World& world, CabinetWatch& cabinet, Span length);
 void end_cooling(World& world, CabinetWatch& cabinet);
 void turned(World& world, CabinetWatch& cabinet, bool by_machine);
 
+// --- airing.cpp: kinds cooling and lid -----------------------------------------------------------
+// The stage has begun or changed: windows or none.
+void bind_airing(World& world, BatchWatch& batch);
+void begin_airing(World& world, CabinetWatch& cabinet, BatchWatch& batch);
+// Unless something else still keeps it going.
+void end_airing(World& world, CabinetWatch& cabinet, BatchWatch& batch, bool cut_off);
+// The recovery's time is up.
+void end_recovery(World& world, CabinetWatch& cabinet, BatchWatch& batch);
+// A temperature reading; and whether readings must be looked at for an airing's sake.
+void follow_airing(World& world, CabinetWatch& cabinet);
+bool airing_watched(const BatchWatch& batch);
+// An hour by which the eggs must have been aired by hand has come.
+void miss_airing_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch);
+std::optional<bool> judge_airing(const World& world, const BatchWatch& batch, const Rule& rule);
+Steady lid_due(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch,
+               const Rule& rule);
+std::string airing_evidence(const World& world, const CabinetWatch& cabinet,
+                            const BatchWatch& batch, const Rule& rule);
+
+// --- means.cpp: key average ----------------------------------------------------------------------
+void want_mean(CabinetWatch& cabinet, const Rule& rule);
+// A reading of the quantity has been combined.
+void follow_means(const World& world, CabinetWatch& cabinet, Quantity quantity);
+std::optional<Milli> mean_of(const CabinetWatch& cabinet, const Rule& rule);
+Span piece_of(const Mean& mean);
+void renew_mean(Mean& mean, Steady now);
+
+// --- moist.cpp: wet bulb and dew point to relative humidity --------------------------------------
+// The cabinet's humidity from its temperature and the reading just combined, where no probe of its
+// own tells it. True: it has changed.
+bool follow_moist_air(World& world, CabinetWatch& cabinet, Quantity quantity);
+// Whether the air can have such a wet bulb or dew point beside the temperature now known.
+bool can_be(const World& world, const CabinetWatch& cabinet, Quantity quantity, Milli value);
+// All that follows from the temperature and humidity as they stand; none where one is not known.
+std::optional<MoistAir> moist_air(const World& world, const CabinetWatch& cabinet);
+
 // --- batches.cpp: stages and days ----------------------------------------------------------------
 BatchWatch* find_batch(CabinetWatch& cabinet, const std::string& id);
 const BatchWatch* batch_named(const World& world, const std::string& id);
@@ -237,8 +309,13 @@ void drop_finished(World& world, CabinetWatch& cabinet);
 void renew_turning(World& world, CabinetWatch& cabinet);  // due or not, since when
 void find_window(World& world, BatchWatch& batch);
 std::optional<Span> turn_interval(const BatchWatch& batch);
+// When `missed` turns in a row will have been missed: intervals since the last turn, or hours of
+// the day at which the eggs are turned by hand.
+Steady turning_deadline(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch,
+                        int missed);
 Steady turning_base(const CabinetWatch& cabinet, const BatchWatch& batch);
-bool any_turning_due(const CabinetWatch& cabinet);
+// Some batch asks for turns, or welcomes them.
+bool turns_wanted(const CabinetWatch& cabinet);
 Steady silence_base(const CabinetWatch& cabinet);
 Wall next_calendar(const World& world, const BatchWatch& batch);
 void fire_calendar(World& world, CabinetWatch& cabinet, BatchWatch& batch);

@@ -54,6 +54,20 @@ const Advice kStill = {
      "If eggs should still be turned, the batch's set date or stages are wrong: check them.",
      "Do not open it in lockdown longer than this takes."}};
 
+const Advice kCooling = {{"Air the eggs; check lid", "Air the eggs"},
+                         {"See whether the eggs were aired at all, for how long, and whether it is "
+                          "closed and warm again.",
+                          "One airing missed or overdone does little harm; day after day it costs "
+                          "hatch (common practice).",
+                          "None in the last days: eggs that pip must not be chilled."}};
+
+const Advice kLid = {
+    {"Close the lid", "Close it"},
+    {"Look whether the lid or door still stands open after the airing, or the heater stayed off.",
+     "Close it now; the low alarm waits for the recovery, so nothing else will tell you for a "
+     "while.",
+     "Do not turn the dial up to make good: it overshoots."}};
+
 const Advice kSpread = {
     {"Check both probes", "Check probes"},
     {"Look for a probe that has slipped, got wet or touches a heater, wall or egg.",
@@ -101,6 +115,10 @@ const Advice& advice_for(const AlarmView& view, MachineType machine) {
       return kSpread;
     case RuleKind::broker:
       return kBroker;
+    case RuleKind::cooling:
+      return kCooling;
+    case RuleKind::lid:
+      return kLid;
     case RuleKind::power:
       return machine == MachineType::still ? kPowerStill : kPowerForced;
   }

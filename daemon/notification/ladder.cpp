@@ -26,8 +26,12 @@ int rank(const AlarmView& view) {
       return 7;
     case RuleKind::spread:
       return 8;
+    case RuleKind::lid:
+      return 9;
+    case RuleKind::cooling:
+      return 10;
   }
-  return 9;
+  return 11;
 }
 
 }  // namespace

@@ -85,6 +85,10 @@ std::string_view fault_word(const AlarmView& view) {
       return "NO BROKER";
     case RuleKind::power:
       return "MAINS LOST";
+    case RuleKind::cooling:
+      return "AIRING WENT WRONG";
+    case RuleKind::lid:
+      return "LID STILL OPEN?";
   }
   return "ALARM";
 }
@@ -106,6 +110,10 @@ std::string_view good_word(const AlarmView& view) {
       return "BROKER BACK";
     case RuleKind::power:
       return "MAINS BACK";
+    case RuleKind::cooling:
+      return "AIRING DONE";
+    case RuleKind::lid:
+      return "WARMING UP AGAIN";
   }
   return "OVER";
 }

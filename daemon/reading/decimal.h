@@ -42,8 +42,6 @@ Decoded decode_switch(std::string_view word);
 // An event (1000), or Rejection::empty where the word says that nothing has turned.
 Decoded decode_turn(std::string_view word);
 
-inline bool is_temperature(Quantity quantity) {
-  return quantity == Quantity::temperature || quantity == Quantity::wet_bulb;
-}
+inline bool is_temperature(Quantity quantity) { return is_degrees(quantity); }
 
 }  // namespace clutchward

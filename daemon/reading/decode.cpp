@@ -97,6 +97,7 @@ Decoded decode_plain(std::string_view payload, Quantity quantity, Unit unit) {
     case Quantity::temperature:
     case Quantity::humidity:
     case Quantity::wet_bulb:
+    case Quantity::dew_point:
       break;
   }
   return decode_number(text, quantity, unit);

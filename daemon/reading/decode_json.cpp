@@ -130,6 +130,7 @@ Decoded decode_element(dom::element element, const FieldPattern& field) {
     case Quantity::temperature:
     case Quantity::humidity:
     case Quantity::wet_bulb:
+    case Quantity::dew_point:
       break;
   }
   if (!element.is_number()) return Rejection::wrong_type;

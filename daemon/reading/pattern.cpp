@@ -90,8 +90,7 @@ std::string id_fault(std::string_view what, std::string_view id) {
 }
 
 std::string unit_fault(Quantity quantity, Unit unit) {
-  if (unit == Unit::own || quantity == Quantity::temperature || quantity == Quantity::wet_bulb)
-    return {};
+  if (unit == Unit::own || is_degrees(quantity)) return {};
   return "a unit of temperature is given for " + std::string(name_of(quantity)) + "; expected none";
 }
 

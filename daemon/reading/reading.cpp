@@ -6,9 +6,10 @@ namespace clutchward {
 namespace {
 
 constexpr std::array<std::string_view, kRejections> kRejectionNames = {
-    "empty",         "too_long", "not_a_number", "not_finite", "bad_unit",    "broken_json",
-    "duplicate_key", "missing",  "null_value",   "wrong_type", "implausible", "unknown_probe"};
-static_assert(static_cast<std::size_t>(Rejection::unknown_probe) + 1 == kRejections);
+    "empty",       "too_long",      "not_a_number",  "not_finite", "bad_unit",
+    "broken_json", "duplicate_key", "missing",       "null_value", "wrong_type",
+    "implausible", "unknown_probe", "above_dry_bulb"};
+static_assert(static_cast<std::size_t>(Rejection::above_dry_bulb) + 1 == kRejections);
 
 }  // namespace
 
@@ -26,6 +27,7 @@ PlausibleRange plausible_range(Quantity quantity) {
   switch (quantity) {
     case Quantity::temperature:
     case Quantity::wet_bulb:
+    case Quantity::dew_point:
       return {-20'000, 60'000};
     case Quantity::humidity:
       return {0, 100'000};

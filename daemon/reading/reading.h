@@ -18,9 +18,16 @@ enum class Quantity : std::uint8_t {
   turn,         // an event: the value is 1000
   cooling,      // 1000 on, 0 off
   power,        // 1000 on (mains there), 0 off (mains lost)
+  dew_point,    // thousandths of a degree Celsius
 };
-inline constexpr std::array<std::string_view, 6> kQuantityNames = {
-    "temperature", "humidity", "wet_bulb", "turn", "cooling", "power"};
+inline constexpr std::array<std::string_view, 7> kQuantityNames = {
+    "temperature", "humidity", "wet_bulb", "turn", "cooling", "power", "dew_point"};
+
+// Told in degrees.
+inline bool is_degrees(Quantity quantity) {
+  return quantity == Quantity::temperature || quantity == Quantity::wet_bulb ||
+         quantity == Quantity::dew_point;
+}
 
 std::string_view name_of(Quantity quantity);
 std::optional<Quantity> quantity_named(std::string_view name);
@@ -40,20 +47,21 @@ PlausibleRange plausible_range(Quantity quantity);
 
 // Why a payload gave no reading. Each is counted and shown under its name.
 enum class Rejection : std::uint8_t {
-  empty,          // a zero-length payload, or a turn that says "not turned": no value and no fault
-  too_long,       // past limits::kPayloadBytes
-  not_a_number,   // text that is no number, or a word where on/off was expected
-  not_finite,     // nan, inf, a number past what a double holds
-  bad_unit,       // a unit behind the number that this quantity does not have
-  broken_json,    // not RFC 8259, truncation and bare nan included
-  duplicate_key,  // a key that stands twice in one object
-  missing,        // the pointer leads nowhere
-  null_value,     // the pointer leads to null
-  wrong_type,     // the pointer leads to an object, an array or a word
-  implausible,    // outside the plausible range
-  unknown_probe,  // a probe past limits::kProbesPerCabinet
+  empty,           // a zero-length payload, or a turn that says "not turned": no value and no fault
+  too_long,        // past limits::kPayloadBytes
+  not_a_number,    // text that is no number, or a word where on/off was expected
+  not_finite,      // nan, inf, a number past what a double holds
+  bad_unit,        // a unit behind the number that this quantity does not have
+  broken_json,     // not RFC 8259, truncation and bare nan included
+  duplicate_key,   // a key that stands twice in one object
+  missing,         // the pointer leads nowhere
+  null_value,      // the pointer leads to null
+  wrong_type,      // the pointer leads to an object, an array or a word
+  implausible,     // outside the plausible range
+  unknown_probe,   // a probe past limits::kProbesPerCabinet
+  above_dry_bulb,  // a wet bulb or dew point above the temperature beside it
 };
-inline constexpr std::size_t kRejections = 12;
+inline constexpr std::size_t kRejections = 13;
 std::string_view name_of(Rejection rejection);
 
 }  // namespace clutchward

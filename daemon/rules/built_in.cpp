@@ -26,6 +26,17 @@ RulePatch silence(Span after, Priority priority, bool latch) {
   return patch;
 }
 
+// Outside the stage's humidity band for long: opening a lid or filling a pan takes minutes, an
+// egg's loss of water counts in days (common practice, no published source). Never more urgent than
+// heat.
+RulePatch beside_band(RuleKind kind) {
+  RulePatch patch = rung(kind, 5'000, 30min, Priority::low, false);
+  patch.quantity = Quantity::humidity;
+  patch.deadband = 2'000;
+  patch.average = SpanOrOff{30min};
+  return patch;
+}
+
 RulePatches make() {
   RulePatches rules;
   RulePatch& overheat = rules["overheat"];
@@ -46,6 +57,9 @@ RulePatches make() {
   rules["low"] = rung(RuleKind::below, 3'000, 60min, Priority::high, true);
   rules["low"].warm_up = 3h;
 
+  rules["damp"] = beside_band(RuleKind::above);
+  rules["dry"] = beside_band(RuleKind::below);
+
   rules["silent"] = silence(5min, Priority::medium, false);
   rules["blind"] = silence(20min, Priority::high, true);
 
@@ -53,6 +67,16 @@ RulePatches make() {
   turning.kind = RuleKind::turning;
   turning.missed = 3;
   turning.latch = true;
+
+  RulePatch& cooling = rules["cooling"];
+  cooling.kind = RuleKind::cooling;
+  cooling.fall = 1'000;
+
+  // A lid forgotten open: the low alarm still waits for the recovery then.
+  RulePatch& lid = rules["lid"];
+  lid.kind = RuleKind::lid;
+  lid.after = 15min;
+  lid.rise = 1'000;
 
   RulePatch& spread = rules["spread"];
   spread.kind = RuleKind::spread;

@@ -34,6 +34,12 @@ void lay_over(RulePatch& below, const RulePatch& above) {
   take(below.after, above.after);
   take(below.missed, above.missed);
   take(below.high_after, above.high_after);
+  take(below.fall, above.fall);
+  take(below.deepest, above.deepest);
+  take(below.longest, above.longest);
+  take(below.rise, above.rise);
+  take(below.average, above.average);
+  take(below.by_third, above.by_third);
 }
 
 // How long an acknowledgement holds where the rule does not say (alarm-semantics, section 5).
@@ -57,7 +63,8 @@ Rule complete(const std::string& id, const RulePatch& patch) {
                                                                        : Quantity::temperature);
   rule.priority = patch.priority.value_or(rule.priority);
   rule.machine = is_machine_rule(id, rule.kind, patch.machine);
-  rule.latch = patch.latch.value_or(rule.kind != RuleKind::silent && rule.kind != RuleKind::still);
+  rule.latch = patch.latch.value_or(rule.kind != RuleKind::silent && rule.kind != RuleKind::still &&
+                                    rule.kind != RuleKind::lid);
   rule.limit = patch.limit;
   rule.offset = patch.offset;
   rule.deadband = patch.deadband.value_or(rule.deadband);
@@ -77,6 +84,12 @@ Rule complete(const std::string& id, const RulePatch& patch) {
   rule.after = patch.after.value_or(rule.after);
   rule.missed = patch.missed.value_or(rule.missed);
   rule.high_after = patch.high_after;
+  rule.fall = patch.fall.value_or(rule.fall);
+  if (patch.deepest) rule.deepest = patch.deepest->value;
+  if (patch.longest) rule.longest = patch.longest->span;
+  rule.rise = patch.rise.value_or(rule.rise);
+  rule.by_third = patch.by_third;
+  if (patch.average) rule.average = patch.average->span.value_or(Span{0});
   return rule;
 }
 
@@ -118,7 +131,8 @@ std::string_view name_of(Priority priority) {
 
 bool is_machine_rule(const std::string& id, RuleKind kind, std::optional<bool> machine) {
   if (kind == RuleKind::silent || kind == RuleKind::spread || kind == RuleKind::power) return true;
-  if (kind == RuleKind::turning || kind == RuleKind::still || kind == RuleKind::broker)
+  if (kind == RuleKind::turning || kind == RuleKind::still || kind == RuleKind::broker ||
+      is_airing_rule(kind))
     return false;
   return machine.value_or(id == "overheat");
 }

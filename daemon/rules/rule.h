@@ -13,9 +13,20 @@
 
 namespace clutchward {
 
-enum class RuleKind : std::uint8_t { above, below, silent, turning, still, spread, broker, power };
-inline constexpr std::array<std::string_view, 8> kRuleKindNames = {
-    "above", "below", "silent", "turning", "still", "spread", "broker", "power"};
+enum class RuleKind : std::uint8_t {
+  above,
+  below,
+  silent,
+  turning,
+  still,
+  spread,
+  broker,
+  power,
+  cooling,
+  lid
+};
+inline constexpr std::array<std::string_view, 10> kRuleKindNames = {
+    "above", "below", "silent", "turning", "still", "spread", "broker", "power", "cooling", "lid"};
 std::string_view name_of(RuleKind kind);
 
 enum class Priority : std::uint8_t { low, medium, high };
@@ -36,8 +47,9 @@ struct RulePatch {
   bool off = false;  // the rule is taken out; no other key is set then
   std::optional<RuleKind> kind;
   std::optional<Quantity> quantity;
-  std::optional<Milli> limit;   // absolute
-  std::optional<Milli> offset;  // from the batch's target: plus for above, minus for below
+  std::optional<Milli> limit;  // absolute
+  // From the batch's target, or from the stage's humidity band: plus for above, minus for below.
+  std::optional<Milli> offset;
   std::optional<Milli> deadband;
   std::optional<Span> delay;
   std::optional<Span> clear_delay;
@@ -48,9 +60,15 @@ struct RulePatch {
   std::optional<SpanOrOff> acknowledge_holds;
   std::optional<Span> warm_up;
   std::optional<bool> machine;
-  std::optional<Span> after;       // silent, broker
-  std::optional<int> missed;       // turning
-  std::optional<Span> high_after;  // power: priority high once it has lasted this long
+  std::optional<Span> after;          // silent, broker, lid
+  std::optional<int> missed;          // turning
+  std::optional<Span> high_after;     // power: priority high once it has lasted this long
+  std::optional<Milli> fall;          // cooling: by how much the temperature must have fallen
+  std::optional<MilliOrOff> deepest;  // cooling: not below this, C
+  std::optional<SpanOrOff> longest;   // cooling: not for longer
+  std::optional<Milli> rise;          // lid: by how much it must have risen again
+  std::optional<SpanOrOff> average;   // above, below: judged on the mean over so long
+  std::optional<std::array<Priority, 3>> by_third;  // turning: priority by thirds of incubation
   bool operator==(const RulePatch&) const = default;
 };
 using RulePatches = std::map<std::string, RulePatch>;
@@ -75,6 +93,12 @@ struct Rule {
   Span after{std::chrono::minutes{5}};
   int missed = 3;
   std::optional<Span> high_after;
+  Milli fall = 1000;
+  std::optional<Milli> deepest;
+  std::optional<Span> longest;
+  Milli rise = 1000;
+  Span average{0};  // 0: on what is seen now
+  std::optional<std::array<Priority, 3>> by_third;
   bool operator==(const Rule&) const = default;
 };
 
@@ -95,6 +119,16 @@ void lay_over(RulePatches& below, const RulePatches& above);
 // Rules that belong to the machine, with or without a batch: overheat, silent, blind, spread,
 // power, every rule of kind silent, spread or power, and any with `machine: true`.
 bool is_machine_rule(const std::string& id, RuleKind kind, std::optional<bool> machine);
+
+// Rules about the airing of eggs: there only where a stage has cooling windows.
+inline bool is_airing_rule(RuleKind kind) {
+  return kind == RuleKind::cooling || kind == RuleKind::lid;
+}
+
+// Rules on humidity that count from the stage's band (key `offset`): there only where it has one.
+inline bool is_band_rule(const Rule& rule) {
+  return rule.quantity == Quantity::humidity && rule.offset.has_value();
+}
 
 // Rules of the site: kind broker.
 inline bool is_site_rule(RuleKind kind) { return kind == RuleKind::broker; }

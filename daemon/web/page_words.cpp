@@ -91,6 +91,10 @@ std::string PageWords::fault(const AlarmView& alarm) const {
       return "Broker connection lost";
     case RuleKind::power:
       return "Mains lost";
+    case RuleKind::cooling:
+      return "Airing went wrong";
+    case RuleKind::lid:
+      return "Lid still open?";
   }
   return alarm.key.alarm;
 }

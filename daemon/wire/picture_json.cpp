@@ -109,6 +109,8 @@ Json picture(const CabinetView& cabinet) {
   out["coldest"] = number(cabinet.coldest);
   out["trend"] = name_of(cabinet.trend);
   out["humidity"] = number(cabinet.humidity);
+  out["wet_bulb"] = number(cabinet.wet_bulb);
+  out["dew_point"] = number(cabinet.dew_point);
   out["last_reading"] = time(cabinet.last_reading);
   out["no_data"] = cabinet.no_data;
   out["last_turn"] = time(cabinet.last_turn);
