@@ -25,6 +25,9 @@ struct CabinetSettings {
   std::map<std::string, Part> probes;    // air where unsaid
   MachineType machine = MachineType::forced;
   bool turner = false;  // turning is due although no turn was ever heard
+  // The only probes there are, where they are named: any other's readings are refused, so that a
+  // stranger's probes cannot outvote them.
+  std::vector<std::string> only;
   bool operator==(const CabinetSettings&) const = default;
 };
 

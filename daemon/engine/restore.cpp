@@ -34,9 +34,10 @@ class Reader {
   Steady time(const char* key, Steady otherwise = kNever) const {
     const auto at = wall(key);
     if (!at) return otherwise;
-    const Wall now = world_.present.wall_trusted ? world_.present.wall : saved_at_;
-    return world_.present.steady + (*at - now);
+    return world_.present.steady + (*at - now());
   }
+  // The wall time that kept times count from.
+  Wall now() const { return world_.present.wall_trusted ? world_.present.wall : saved_at_; }
   std::optional<Span> span(const char* key) const { return parse_span(tree_.get(key)); }
   const Tree* tree(const char* key) const { return tree_.find(key); }
   Reader inside(const Tree& tree) const { return {world_, tree, saved_at_}; }
@@ -91,6 +92,7 @@ Rule former_rule(const std::string& id, const Reader& in) {
   rule.quantity = quantity_named(in.text("quantity")).value_or(Quantity::temperature);
   rule.limit = in.milli("limit");
   rule.offset = in.milli("offset");
+  rule.early.signal = in.text("signal");
   return rule;
 }
 
@@ -175,7 +177,10 @@ void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
     load_seen(in.inside(*seen), *(cabinet.humidity = std::make_unique<Seen>()));
   if (const Tree* seen = in.tree("wet_bulb"))
     load_seen(in.inside(*seen), *(cabinet.wet_bulb = std::make_unique<Seen>()));
+  const Tree* early = in.tree("early");
+  if (early != nullptr) load_signals(world, cabinet, *early, in.now());
   bind_machine_rules(world, cabinet);
+  if (early != nullptr) load_early(world, cabinet, nullptr, *early, in.now());
   load_slots(in, cabinet.slots, cabinet.former_rules);
 }
 
@@ -216,6 +221,7 @@ std::string load_batch(World& world, const std::string& id, const Reader& in) {
   BatchWatch& added = add_batch(world, *cabinet, std::move(batch));
   if (added.set && !added.ended) bind_stage(world, *cabinet, added);
   if (in.wall("turning_due_since")) added.turning_due_since = in.time("turning_due_since");
+  if (const Tree* early = in.tree("early")) load_early(world, *cabinet, &added, *early, in.now());
   load_slots(in, added.slots, added.former_rules);
   return {};
 }

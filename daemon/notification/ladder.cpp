@@ -26,8 +26,16 @@ int rank(const AlarmView& view) {
       return 7;
     case RuleKind::spread:
       return 8;
+    case RuleKind::all_silent:
+      return 2;
+    case RuleKind::rate:
+    case RuleKind::trend:
+      return 9;
+    case RuleKind::signal:
+    case RuleKind::probe:
+      return 10;
   }
-  return 9;
+  return 11;
 }
 
 }  // namespace

@@ -26,12 +26,14 @@ PlausibleRange plausible_range(Quantity quantity) {
   switch (quantity) {
     case Quantity::temperature:
     case Quantity::wet_bulb:
+    case Quantity::egg:
       return {-20'000, 60'000};
     case Quantity::humidity:
       return {0, 100'000};
     case Quantity::turn:
     case Quantity::cooling:
     case Quantity::power:
+    case Quantity::signal:
       break;
   }
   return {0, 1000};

@@ -18,9 +18,11 @@ enum class Quantity : std::uint8_t {
   turn,         // an event: the value is 1000
   cooling,      // 1000 on, 0 off
   power,        // 1000 on (mains there), 0 off (mains lost)
+  egg,          // thousandths of a degree Celsius: what the eggs are thought to have, never sent
+  signal,       // 1000 on, 0 off: door, fan, water, ... ; which one stands beside it
 };
-inline constexpr std::array<std::string_view, 6> kQuantityNames = {
-    "temperature", "humidity", "wet_bulb", "turn", "cooling", "power"};
+inline constexpr std::array<std::string_view, 8> kQuantityNames = {
+    "temperature", "humidity", "wet_bulb", "turn", "cooling", "power", "egg", "signal"};
 
 std::string_view name_of(Quantity quantity);
 std::optional<Quantity> quantity_named(std::string_view name);

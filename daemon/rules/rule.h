@@ -10,12 +10,28 @@
 
 #include "base/time.h"
 #include "reading/reading.h"
+#include "rules/early.h"
 
 namespace clutchward {
 
-enum class RuleKind : std::uint8_t { above, below, silent, turning, still, spread, broker, power };
-inline constexpr std::array<std::string_view, 8> kRuleKindNames = {
-    "above", "below", "silent", "turning", "still", "spread", "broker", "power"};
+enum class RuleKind : std::uint8_t {
+  above,
+  below,
+  silent,
+  turning,
+  still,
+  spread,
+  broker,
+  power,
+  rate,        // heading for the limit
+  trend,       // slow drift
+  signal,      // an on/off quantity in its bad state
+  probe,       // a probe that is not to be believed
+  all_silent,  // of the site: every cabinet fell silent together
+};
+inline constexpr std::array<std::string_view, 13> kRuleKindNames = {
+    "above", "below", "silent", "turning", "still", "spread",    "broker",
+    "power", "rate",  "trend",  "signal",  "probe", "all_silent"};
 std::string_view name_of(RuleKind kind);
 
 enum class Priority : std::uint8_t { low, medium, high };
@@ -51,6 +67,7 @@ struct RulePatch {
   std::optional<Span> after;       // silent, broker
   std::optional<int> missed;       // turning
   std::optional<Span> high_after;  // power: priority high once it has lasted this long
+  EarlyPatch early;
   bool operator==(const RulePatch&) const = default;
 };
 using RulePatches = std::map<std::string, RulePatch>;
@@ -75,6 +92,7 @@ struct Rule {
   Span after{std::chrono::minutes{5}};
   int missed = 3;
   std::optional<Span> high_after;
+  EarlyRule early;
   bool operator==(const Rule&) const = default;
 };
 
@@ -89,10 +107,24 @@ const RulePatches& built_in_rules();
 std::vector<Rule> resolve_rules(const std::vector<const RulePatches*>& layers);
 
 // Rules that belong to the machine, with or without a batch: overheat, silent, blind, spread,
-// power, every rule of kind silent, spread or power, and any with `machine: true`.
+// power, every rule of kind silent, spread, power, signal or probe, and any with `machine: true`.
 bool is_machine_rule(const std::string& id, RuleKind kind, std::optional<bool> machine);
 
-// Rules of the site: kind broker.
-inline bool is_site_rule(RuleKind kind) { return kind == RuleKind::broker; }
+// Rules of the site: kinds broker and all_silent.
+inline bool is_site_rule(RuleKind kind) {
+  return kind == RuleKind::broker || kind == RuleKind::all_silent;
+}
+
+// Whether less is worse.
+inline bool downwards(const Rule& rule) {
+  return rule.kind == RuleKind::below ||
+         (rule.kind == RuleKind::rate && rule.early.towards == Towards::low);
+}
+
+// Judged by what is kept of the cabinet's past readings: rate, trend, and quantity egg.
+inline bool has_past(const Rule& rule) {
+  return rule.kind == RuleKind::rate || rule.kind == RuleKind::trend ||
+         rule.quantity == Quantity::egg;
+}
 
 }  // namespace clutchward
