@@ -99,7 +99,16 @@ struct AlarmView {
   std::optional<Milli> target;
   std::optional<Milli> worst;
   Trend trend = Trend::unknown;
-  std::string episode;  // "" while normal; never the same twice
+  std::string episode;     // "" while normal; never the same twice
+  bool downwards = false;  // lower is worse
+  std::string signal;      // kind signal: which
+  std::string says;        // kinds without a number: what is wrong, in plain words
+  std::string part_of;     // the alarm that tells this one's cause ("all_silent"), "" : none known
+  // At this pace that limit is reached then, likely between the two.
+  std::optional<Milli> harm;
+  std::optional<Wall> harm_at;
+  std::optional<Wall> harm_from;
+  std::optional<Wall> harm_until;
   std::string out_of_service_by;
   std::string out_of_service_why;
   std::optional<Wall> out_of_service_until;

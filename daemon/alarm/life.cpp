@@ -256,17 +256,16 @@ std::optional<EventKind> delay_changed(Life& life, const LifeContext& c) {
   return *apply(LifeInput::on_delay_ends, life, c);
 }
 
-void follow_worst(Life& life, const Rule& rule, Milli value) {
+void follow_worst(Life& life, bool downwards, Milli value) {
   std::optional<Milli>& worst = life.active ? life.worst : life.pending_worst;
   if (!life.active && !life.condition) return;
-  const bool worse = !worst || (rule.kind == RuleKind::below ? value < *worst : value > *worst);
+  const bool worse = !worst || (downwards ? value < *worst : value > *worst);
   if (worse) worst = value;
 }
 
 bool is_worse(const Life& life, const Rule& rule, Milli value) {
   if (!rule.worse_by || !life.reference) return false;
-  const Milli beyond =
-      rule.kind == RuleKind::below ? *life.reference - value : value - *life.reference;
+  const Milli beyond = downwards(rule) ? *life.reference - value : value - *life.reference;
   return beyond >= *rule.worse_by;
 }
 

@@ -109,7 +109,10 @@ std::optional<EventKind> go_on(Life& life, const LifeContext& context);
 std::optional<EventKind> delay_changed(Life& life, const LifeContext& context);
 
 // Follows the worst value while the condition is true or the alarm active.
-void follow_worst(Life& life, const Rule& rule, Milli value);
+void follow_worst(Life& life, bool downwards, Milli value);
+inline void follow_worst(Life& life, const Rule& rule, Milli value) {
+  follow_worst(life, downwards(rule), value);
+}
 
 // Whether `value` is at least `worse_by` beyond the reference.
 bool is_worse(const Life& life, const Rule& rule, Milli value);

@@ -15,6 +15,8 @@ inline constexpr std::size_t kCommandBytes = 8 * 1024;
 inline constexpr std::size_t kInboxBytes = 4 * 1024 * 1024;
 inline constexpr std::size_t kCommandInboxBytes = 1024 * 1024;
 inline constexpr std::size_t kProbesPerCabinet = 64;
+// On/off quantities of one cabinet; a stranger past it is not kept.
+inline constexpr std::size_t kSignalsPerCabinet = 32;
 inline constexpr std::size_t kBatchesPerCabinet = 64;
 inline constexpr std::size_t kRulesPerLayer = 64;
 inline constexpr std::size_t kPatterns = 256;

@@ -64,12 +64,22 @@ Combined combine(std::vector<Milli>& values, Combine how) {
 
 void renew(Seen& seen, const std::vector<Probe>& probes, Quantity quantity, Combine how, Steady now,
            Span silence) {
+  const bool others = std::any_of(probes.begin(), probes.end(), [&](const Probe& probe) {
+    return probe.quantity == quantity && probe.part == Part::air && probe.heard &&
+           !probe.left_out && now - probe.at < silence;
+  });
   Sorted fresh;
   Sorted with_silent;
   bool all_fresh = true;
+  std::optional<Milli> hottest_left_out;
   for (const Probe& probe : probes) {
     if (probe.quantity != quantity || probe.part != Part::air || !probe.heard) continue;
     const Span age = now - probe.at;
+    if (probe.left_out && others) {
+      if (age < silence)
+        hottest_left_out = std::max(hottest_left_out.value_or(probe.value), probe.value);
+      continue;
+    }
     if (age < silence) {
       fresh.add(probe.value);
       with_silent.add(probe.value);
@@ -88,6 +98,9 @@ void renew(Seen& seen, const std::vector<Probe>& probes, Quantity quantity, Comb
   seen.fresh = combine_sorted(values, how);
   seen.with_silent = all_fresh ? seen.fresh : combine_sorted(with_silent.all(), how);
   seen.hottest_with_silent = with_silent.all().back();
+  if (!hottest_left_out) return;
+  seen.hottest = std::max(seen.hottest, *hottest_left_out);
+  seen.hottest_with_silent = std::max(seen.hottest_with_silent, *hottest_left_out);
 }
 
 }  // namespace clutchward

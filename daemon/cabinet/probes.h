@@ -19,8 +19,9 @@ struct Probe {
   Milli value = 0;
   Quantity quantity = Quantity::temperature;
   Part part = Part::air;
-  bool heard = false;     // an accepted reading has come
-  bool retained = false;  // `value` is old news from the broker: shown, never judged by
+  bool heard : 1 = false;     // an accepted reading has come
+  bool retained : 1 = false;  // `value` is old news from the broker: shown, never judged by
+  bool left_out : 1 = false;  // not to be believed: it counts only where no other does
 };
 
 // What rules of kind above and of kind below see.
@@ -51,7 +52,9 @@ inline constexpr Span kSilentProbeCounts = std::chrono::hours{1};
 // by_count is median from three values on, else worst. `values` must not be empty and is reordered.
 Combined combine(std::vector<Milli>& values, Combine how);
 
-// Combines the air probes of `quantity` afresh at `now`, after a reading of one of them.
+// Combines the air probes of `quantity` afresh at `now`, after a reading of one of them. A probe
+// that is left out makes no part of the combination while another is fresh, but is still among the
+// hottest.
 void renew(Seen& seen, const std::vector<Probe>& probes, Quantity quantity, Combine how, Steady now,
            Span silence);
 

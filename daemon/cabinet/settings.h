@@ -26,6 +26,9 @@ struct CabinetSettings {
   MachineType machine = MachineType::forced;
   bool turner = false;                 // turning is due although no turn was ever heard
   std::optional<double> psychrometer;  // its coefficient per K; none: a true (thermodynamic) one
+  // The only probes there are, where they are named: any other's readings are refused, so that a
+  // stranger's probes cannot outvote them.
+  std::vector<std::string> only;
   bool operator==(const CabinetSettings&) const = default;
 };
 

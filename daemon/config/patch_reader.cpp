@@ -18,17 +18,27 @@ const std::vector<std::string> kKeys = {
     "kind",        "quantity", "limit",      "offset",   "deadband",   "delay",
     "clear_delay", "latch",    "snooze_max", "priority", "worse_by",   "acknowledge_holds",
     "warm_up",     "machine",  "after",      "missed",   "high_after", "fall",
-    "deepest",     "longest",  "rise",       "average",  "by_third"};
+    "deepest",     "longest",  "rise",       "average",  "by_third",   "window",
+    "ahead",       "towards",  "lambda",     "sigmas",   "at_least",   "learn",
+    "lag",         "confirm",  "bad",        "frozen",   "alone"};
+
+std::vector<std::string> signal_names() { return {kSignalNames.begin(), kSignalNames.end()}; }
 
 bool compares(RuleKind kind) { return kind == RuleKind::above || kind == RuleKind::below; }
 
 // Keys that only some kinds have; the others fit any rule (alarm-semantics, section 7).
 std::vector<RuleKind> kinds_with(std::string_view key) {
   using enum RuleKind;
-  if (key == "offset" || key == "worse_by" || key == "quantity" || key == "average")
+  if (key == "worse_by" || key == "confirm" || key == "lag" || key == "average")
     return {above, below};
-  if (key == "limit") return {above, below, spread};
-  if (key == "after") return {silent, broker, lid};
+  if (key == "quantity") return {above, below, signal};
+  if (key == "offset") return {above, below, rate};
+  if (key == "limit") return {above, below, spread, rate};
+  if (key == "window" || key == "ahead" || key == "towards") return {rate};
+  if (key == "lambda" || key == "sigmas" || key == "at_least" || key == "learn") return {trend};
+  if (key == "bad") return {signal};
+  if (key == "frozen" || key == "alone") return {probe};
+  if (key == "after") return {silent, broker, probe, all_silent, lid};
   if (key == "fall" || key == "deepest" || key == "longest") return {cooling};
   if (key == "rise") return {lid};
   if (key == "by_third") return {turning};
@@ -52,12 +62,17 @@ class PatchReader {
     read_limits();
     read_measures();
     read_airing();
+    read_early();
     read_spans();
     read_rest();
     return {patch_, kind_, good_};
   }
 
  private:
+  bool has_target() const {
+    return quantity_ == Quantity::temperature || quantity_ == Quantity::egg;
+  }
+
   // Keeps what a reader returned, or remembers that it failed.
   template <class T, class U>
   void keep(std::optional<T>& into, const std::optional<U>& value) {
@@ -112,8 +127,10 @@ class PatchReader {
   void read_quantity() {
     quantity_ = below_.quantity.value_or(Quantity::temperature);
     const std::optional<Field> field = section_.find("quantity");
+    if (*kind_ == RuleKind::signal) return read_signal(field);
     if (!field || !compares(*kind_)) return;
-    static const std::vector<std::string> kCompared = {"temperature", "humidity", "wet_bulb"};
+    static const std::vector<std::string> kCompared = {"temperature", "humidity", "wet_bulb",
+                                                       "egg"};
     const std::optional<std::size_t> index = read_choice(*field, kCompared);
     if (!index) {
       good_ = false;
@@ -128,6 +145,26 @@ class PatchReader {
     }
     patch_.quantity = said;
     quantity_ = said;
+  }
+
+  // The on/off quantity that a rule of kind signal watches: any name that no other quantity has.
+  void read_signal(const std::optional<Field>& field) {
+    quantity_ = Quantity::signal;
+    const std::string expected = "an on/off quantity such as " + one_of(signal_names());
+    if (!field) {
+      if (!below_.signal) {
+        section_.field().refuse(section_.path("quantity") + " is missing; expected " + expected);
+        good_ = false;
+      }
+      return;
+    }
+    const auto name = read_id(*field, "an on/off quantity");
+    if (name && quantity_named(*name)) field->fault(expected);
+    if (!name || quantity_named(*name)) {
+      good_ = false;
+      return;
+    }
+    patch_.early.signal = *name;
   }
 
   void refuse_foreign_keys() {
@@ -182,7 +219,7 @@ class PatchReader {
       }
     }
     if (offset) {
-      if (quantity_ != Quantity::temperature && quantity_ != Quantity::humidity) {
+      if (!has_target() && quantity_ != Quantity::humidity) {
         refuse("offset", offset->path + " needs a target, and " + std::string(name_of(quantity_)) +
                              " has none; expected limit");
       } else {
@@ -191,11 +228,56 @@ class PatchReader {
     }
     const bool has_limit = limit || offset || below_.limit || below_.offset;
     if ((compares(*kind_) || *kind_ == RuleKind::spread) && !has_limit) {
-      section_.field().refuse(
-          section_.field().path + " has no limit; expected limit" +
-          (compares(*kind_) && quantity_ != Quantity::wet_bulb ? " or offset" : ""));
+      const bool either = has_target() || quantity_ == Quantity::humidity;
+      section_.field().refuse(section_.field().path + " has no limit; expected limit" +
+                              (compares(*kind_) && either ? " or offset" : ""));
       good_ = false;
     }
+  }
+
+  void read_early() {
+    const auto fraction = [&](std::string_view key, Milli low, Milli high, const char* expected,
+                              std::optional<Milli>& into) {
+      const auto field = find(key);
+      if (!field) return;
+      const auto value = field->is_word() ? parse_decimal(field->node.text) : std::nullopt;
+      if (!value || *value < low * 1000 || *value > high * 1000) {
+        field->fault(expected);
+        good_ = false;
+        return;
+      }
+      into = static_cast<Milli>(*value / 1000);
+    };
+    EarlyPatch& early = patch_.early;
+    fraction("lambda", 1, 1'000, "a number above 0 and at most 1 such as 0.2", early.lambda);
+    fraction("sigmas", 500, 10'000, "a number between 0.5 and 10 such as 3", early.sigmas);
+    if (const auto field = find("at_least")) keep(early.at_least, read_step(*field, 0));
+    const auto span = [&](std::string_view key, std::optional<Span>& into) {
+      if (const auto field = find(key)) keep(into, read_span(*field, Zero::refused));
+    };
+    span("window", early.window);
+    span("ahead", early.ahead);
+    span("learn", early.learn);
+    span("lag", early.lag);
+    span("frozen", early.frozen);
+    span("alone", early.alone);
+    if (const auto field = find("confirm")) keep(early.confirm, read_whole(*field, 1, 100));
+    if (const auto field = find("towards")) {
+      const auto index = read_choice(*field, {"high", "low"});
+      if (index) early.towards = static_cast<Towards>(*index);
+      good_ = good_ && index;
+    }
+    if (const auto field = find("bad")) {
+      early.bad = field->is_word() ? signal_word(field->node.text) : std::nullopt;
+      if (!early.bad) {
+        field->fault("a state such as on, off, open, closed or stopped");
+        good_ = false;
+      }
+    }
+    if (early.lag && quantity_ != Quantity::egg)
+      refuse("lag", section_.path("lag") +
+                        " is the time constant of an egg; expected it with "
+                        "quantity egg only");
   }
 
   void read_measures() {

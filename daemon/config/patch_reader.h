@@ -21,11 +21,13 @@ struct Below {
   std::optional<bool> machine;
   bool limit = false;
   bool offset = false;
+  bool signal = false;  // the on/off quantity is named
 
   void lay(const RulePatch& patch) {
     if (patch.kind) kind = patch.kind;
     if (patch.quantity) quantity = patch.quantity;
     if (patch.machine) machine = patch.machine;
+    signal = signal || patch.early.signal.has_value();
     if (patch.limit || patch.offset) {
       limit = patch.limit.has_value();
       offset = patch.offset.has_value();

@@ -1,6 +1,7 @@
 // Reads the patterns by which messages find their cabinets, and what patterns cannot say.
 #include "config/pattern_reader.h"
 
+#include <algorithm>
 #include <optional>
 #include <set>
 
@@ -17,10 +18,25 @@ const std::vector<std::string> kParts = {"air", "egg", "room", "ignore"};
 // source).
 constexpr Milli kProbeOffset = 10'000;
 
-std::optional<Quantity> read_quantity(const Field& field) {
-  static const std::vector<std::string> kNames(kQuantityNames.begin(), kQuantityNames.end());
-  const std::optional<std::size_t> index = read_choice(field, kNames);
-  return index ? std::optional(static_cast<Quantity>(*index)) : std::nullopt;
+// What may be sent: the measured quantities, and on/off quantities by name, the usual ones and
+// those that a rule of kind signal names.
+struct Sent {
+  std::optional<Quantity> quantity;
+  std::string signal;
+};
+
+Sent read_quantity(const Field& field, const SignalNames& signals) {
+  std::vector<std::string> names;
+  for (const std::string_view name : kQuantityNames)
+    if (name != name_of(Quantity::egg) && name != name_of(Quantity::signal))
+      names.emplace_back(name);
+  names.insert(names.end(), kSignalNames.begin(), kSignalNames.end());
+  for (const std::string& name : signals)
+    if (std::find(names.begin(), names.end(), name) == names.end()) names.push_back(name);
+  const std::optional<std::size_t> index = read_choice(field, names);
+  if (!index) return {};
+  if (const auto quantity = quantity_named(names[*index])) return {quantity, {}};
+  return {Quantity::signal, names[*index]};
 }
 
 Unit read_unit(const Section& section, std::optional<Quantity> quantity) {
@@ -48,7 +64,7 @@ bool valid_pointer(const std::string& text) {
   return true;
 }
 
-FieldPattern read_field(const Field& field) {
+FieldPattern read_field(const Field& field, const SignalNames& signals) {
   FieldPattern pattern;
   const Section section(field, {"pointer", "probe", "quantity", "unit"});
   if (!section) return pattern;
@@ -66,14 +82,16 @@ FieldPattern read_field(const Field& field) {
   }
   std::optional<Quantity> quantity;
   if (const auto said = section.need("quantity", "what is measured, such as temperature")) {
-    quantity = read_quantity(*said);
+    const Sent sent = read_quantity(*said, signals);
+    quantity = sent.quantity;
+    pattern.signal = sent.signal;
   }
   pattern.quantity = quantity.value_or(Quantity::temperature);
   pattern.unit = read_unit(section, quantity);
   return pattern;
 }
 
-void read_fields(const Field& field, TopicPattern& pattern) {
+void read_fields(const Field& field, const SignalNames& signals, TopicPattern& pattern) {
   const std::vector<Field> items = field.items("a list of fields, each with pointer and quantity");
   if (field.node.kind == YamlNode::Kind::list && items.empty()) {
     field.refuse(field.path + " is empty; expected at least one field");
@@ -83,10 +101,10 @@ void read_fields(const Field& field, TopicPattern& pattern) {
                  " fields; expected at most " + std::to_string(limits::kPatterns));
     return;
   }
-  for (const Field& item : items) pattern.fields.push_back(read_field(item));
+  for (const Field& item : items) pattern.fields.push_back(read_field(item, signals));
 }
 
-TopicPattern read_pattern(const Field& field) {
+TopicPattern read_pattern(const Field& field, const SignalNames& signals) {
   TopicPattern pattern;
   const Section section(field, {"topic", "cabinet", "probe", "quantity", "unit", "fields"});
   if (!section) return pattern;
@@ -109,11 +127,13 @@ TopicPattern read_pattern(const Field& field) {
                                    " has both quantity and fields; expected quantity for a "
                                    "plain payload, fields for JSON");
   } else if (quantity) {
-    pattern.quantity = read_quantity(*quantity);
+    const Sent sent = read_quantity(*quantity, signals);
+    pattern.quantity = sent.quantity;
+    pattern.signal = sent.signal;
     pattern.unit = read_unit(section, pattern.quantity);
     good = good && pattern.quantity;
   } else if (fields) {
-    read_fields(*fields, pattern);
+    read_fields(*fields, signals, pattern);
     if (section.has("unit")) {
       section.field().faults.add(section.place("unit"), section.path("unit") +
                                                             " does not belong beside fields; "
@@ -177,7 +197,7 @@ std::optional<double> read_psychrometer(const Field& field) {
 CabinetSettings read_cabinet(const Field& field) {
   CabinetSettings cabinet;
   const Section section(
-      field, {"name", "combine", "offsets", "probes", "machine", "turner", "psychrometer"});
+      field, {"name", "combine", "offsets", "probes", "machine", "turner", "psychrometer", "only"});
   if (!section) return cabinet;
   if (const auto name = section.find("name")) {
     cabinet.name = read_text(*name, "a name", 64).value_or("");
@@ -200,6 +220,12 @@ CabinetSettings read_cabinet(const Field& field) {
   if (const auto turner = section.find("turner")) {
     cabinet.turner = read_flag(*turner).value_or(false);
   }
+  if (const auto only = section.find("only")) {
+    for (const Field& item : only->items("a list of probes"))
+      if (const auto probe = read_id(item, "a probe")) cabinet.only.push_back(*probe);
+    if (only->node.kind == YamlNode::Kind::list && cabinet.only.empty())
+      only->refuse(only->path + " names no probe; expected at least one");
+  }
   if (cabinet.probes.size() > limits::kProbesPerCabinet ||
       cabinet.offsets.size() > limits::kProbesPerCabinet) {
     field.refuse(field.path + " names more than " + std::to_string(limits::kProbesPerCabinet) +
@@ -210,7 +236,7 @@ CabinetSettings read_cabinet(const Field& field) {
 
 }  // namespace
 
-std::vector<TopicPattern> read_patterns(const Field& field) {
+std::vector<TopicPattern> read_patterns(const Field& field, const SignalNames& signals) {
   std::vector<TopicPattern> patterns;
   const std::vector<Field> items = field.items("a list of patterns");
   if (field.node.kind == YamlNode::Kind::list && items.empty()) {
@@ -223,7 +249,7 @@ std::vector<TopicPattern> read_patterns(const Field& field) {
   }
   std::set<std::string> topics;
   for (const Field& item : items) {
-    patterns.push_back(read_pattern(item));
+    patterns.push_back(read_pattern(item, signals));
     const std::string& topic = patterns.back().topic;
     if (!topic.empty() && !topics.insert(topic).second) {
       item.warn(item.path +

@@ -11,7 +11,10 @@
 
 namespace clutchward {
 
-std::vector<TopicPattern> read_patterns(const Field& field);
+// The on/off quantities that rules of kind signal name.
+using SignalNames = std::vector<std::string>;
+
+std::vector<TopicPattern> read_patterns(const Field& field, const SignalNames& signals);
 
 // At most `most` cabinets.
 std::map<std::string, CabinetSettings> read_cabinets(const Field& field, int most);

@@ -1,6 +1,7 @@
 // Reads the rules of one layer and checks that each may stand in it.
 #include "config/rule_reader.h"
 
+#include <algorithm>
 #include <optional>
 #include <utility>
 
@@ -123,6 +124,31 @@ std::optional<RulePatch> read_off(const std::string& id, const Field& field, con
   return patch;
 }
 
+bool is_hot(const Rule& rule, Quantity quantity) {
+  return rule.kind == RuleKind::above && rule.quantity == quantity && !rule.machine;
+}
+
+// The estimate of the eggs lags behind the air and is no measurement: it may stand beside a rule
+// for the air, never instead of one.
+void refuse_eggs_alone(const Field& field, const RulePatches& rules,
+                       const std::vector<LayersBelow>& below) {
+  for (const LayersBelow& lower : below) {
+    std::vector<const RulePatches*> layers = {&built_in_rules()};
+    layers.insert(layers.end(), lower.begin(), lower.end());
+    layers.push_back(&rules);
+    const auto all = resolve_rules(layers);
+    const auto any = [&](Quantity quantity) {
+      return std::any_of(all.begin(), all.end(),
+                         [&](const Rule& rule) { return is_hot(rule, quantity); });
+    };
+    if (!any(Quantity::egg) || any(Quantity::temperature)) continue;
+    field.refuse(field.path +
+                 " leaves the estimated egg temperature as the only rule against heat; expected a "
+                 "rule of kind above on temperature beside it");
+    return;
+  }
+}
+
 }  // namespace
 
 RulePatches read_rules(const Field& field, Layer layer, const std::vector<LayersBelow>& below) {
@@ -151,6 +177,7 @@ RulePatches read_rules(const Field& field, Layer layer, const std::vector<Layers
     check_place(id, section, read.patch, *read.kind, beneath, layer);
     rules[id] = read.patch;
   }
+  refuse_eggs_alone(field, rules, below);
   return rules;
 }
 

@@ -84,7 +84,10 @@ void SettingsReader::read_machines() {
     settings_.broker = read_broker(*broker);
   }
   if (const auto patterns = section_.need("patterns", "a list of topic patterns")) {
-    settings_.patterns = read_patterns(*patterns);
+    SignalNames signals;
+    for (const auto& [id, patch] : settings_.rules)
+      if (patch.early.signal) signals.push_back(*patch.early.signal);
+    settings_.patterns = read_patterns(*patterns, signals);
   }
   if (const auto most = section_.find("max_cabinets")) {
     settings_.max_cabinets = read_whole(*most, 1, 1'000'000).value_or(settings_.max_cabinets);

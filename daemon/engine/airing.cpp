@@ -188,8 +188,8 @@ void follow_airing(World& world, CabinetWatch& cabinet) {
     }
     if (!airing.running && !airing.risen) {
       const Rule* lid = rule_of(*batch, RuleKind::lid);
-      airing.risen = lid == nullptr || now >= *airing.at_end + lid->rise ||
-                     now > batch->target() - lid->rise;
+      airing.risen =
+          lid == nullptr || now >= *airing.at_end + lid->rise || now > batch->target() - lid->rise;
     }
     if (airing.judged != was_judged || airing.risen != was_risen)
       follow_rules(world, cabinet, *batch);

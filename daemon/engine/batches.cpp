@@ -59,7 +59,9 @@ BatchWatch& add_batch(World& world, CabinetWatch& cabinet, std::unique_ptr<Batch
   world.home_of_batch[batch->id] = cabinet.index;
   record_changed(world, batch->id);
   cabinet.quiet = false;
-  return **cabinet.batches.insert(at, std::move(batch));
+  BatchWatch& added = **cabinet.batches.insert(at, std::move(batch));
+  renew_tracks(cabinet);  // one that moved brings its rules
+  return added;
 }
 
 std::optional<Span> turn_interval(const BatchWatch& batch) { return batch.present().turn_every; }

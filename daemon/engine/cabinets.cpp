@@ -82,6 +82,10 @@ std::optional<std::uint32_t> probe_of(World& world, CabinetWatch& cabinet, const
   for (std::uint32_t i = 0; i < cabinet.probes.size(); ++i)
     if (cabinet.probes[i].name == index && cabinet.probes[i].quantity == quantity) return i;
   if (cabinet.probes.size() >= limits::kProbesPerCabinet) return std::nullopt;
+  if (cabinet.settings != nullptr && !cabinet.settings->only.empty() &&
+      std::find(cabinet.settings->only.begin(), cabinet.settings->only.end(), name) ==
+          cabinet.settings->only.end())
+    return std::nullopt;
   Probe probe;
   probe.name = index;
   probe.quantity = quantity;

@@ -36,6 +36,8 @@ Steady condition_due(const World& world, const CabinetWatch& cabinet, const Batc
   switch (slot.rule->kind) {
     case RuleKind::silent:
       return silence_base(cabinet) + slot.rule->after;
+    case RuleKind::all_silent:
+      return all_silent_due(world, *slot.rule);
     case RuleKind::broker:
       return world.linked ? kNever : world.link_changed_at + slot.rule->after;
     case RuleKind::turning:
@@ -129,7 +131,8 @@ void fire_delay(World& world, CabinetWatch& cabinet, BatchWatch* batch, Slot& sl
     return;
   }
   const bool needs_value = slot.rule->kind == RuleKind::above || slot.rule->kind == RuleKind::below;
-  const Seen* seen = seen_of(cabinet, slot.rule->quantity);
+  const Seen* seen = seen_of(
+      cabinet, slot.rule->quantity == Quantity::egg ? Quantity::temperature : slot.rule->quantity);
   if (needs_value && (seen == nullptr || !seen->current(world.present.steady, world.silence()))) {
     life.returns = kNever;
     life.awaiting_value = true;

@@ -79,8 +79,9 @@ void Engine::link(bool up, Moment now) {
   for (CabinetWatch* cabinet : in_order(world)) {
     visit(*cabinet, [&](BatchWatch*, Slot& slot) {
       // After the connection came back, silence is no news until the rule's time has passed anew.
-      slot.broker_hold =
-          slot.rule->kind == RuleKind::silent || slot.rule->kind == RuleKind::turning;
+      slot.broker_hold = slot.rule->kind == RuleKind::silent ||
+                         slot.rule->kind == RuleKind::turning ||
+                         slot.rule->kind == RuleKind::all_silent;
     });
     renew_suppression(world, *cabinet);
     if (cabinet->id.empty())

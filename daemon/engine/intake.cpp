@@ -65,6 +65,8 @@ Intake::Source* Intake::learn(std::string_view topic, std::uint32_t hash) {
       ++turned_away_;
       return nullptr;
     }
+    if (cabinet->pattern == 0)
+      cabinet->pattern = static_cast<std::uint16_t>(&pattern - world_.settings.patterns.data() + 1);
     Source source{cabinet,
                   &pattern,
                   static_cast<std::uint32_t>(arena_.size()),
@@ -101,9 +103,12 @@ void Intake::reject(Rejection why, CabinetWatch& cabinet, std::string_view paylo
 }
 
 void Intake::take(CabinetWatch& cabinet, std::uint32_t place, Quantity quantity, Decoded value,
-                  std::string_view payload, bool retained) {
+                  std::string_view payload, bool retained, const std::string& signal) {
   if (const auto* why = std::get_if<Rejection>(&value)) {
     reject(*why, cabinet, payload);
+    if (*why == Rejection::implausible && cabinet.has_early && has_place(quantity) &&
+        place != kNoPlace && !retained)
+      implausible_reading(world_, cabinet, place);
     return;
   }
   if (place == kNoPlace) {
@@ -130,6 +135,8 @@ void Intake::take(CabinetWatch& cabinet, std::uint32_t place, Quantity quantity,
   } else if (quantity == Quantity::cooling) {
     machine_cooling(world_, cabinet, number != 0);
     reschedule(world_, cabinet);
+  } else if (quantity == Quantity::signal) {
+    signal_reading(world_, cabinet, signal, number != 0);
   } else {
     power_reading(world_, cabinet, number != 0);
   }
@@ -142,13 +149,13 @@ bool Intake::message(std::string_view topic, std::string_view payload, bool reta
   const TopicPattern& pattern = *source.pattern;
   if (source.fields == 0) {
     take(*source.cabinet, source.place, *pattern.quantity,
-         decode_plain(payload, *pattern.quantity, pattern.unit), payload, retained);
+         decode_plain(payload, *pattern.quantity, pattern.unit), payload, retained, pattern.signal);
     return true;
   }
   std::size_t i = 0;
   for (const FieldReading& reading : json_.decode(payload, pattern.fields))
     take(*source.cabinet, field_places_[source.place + i++], reading.field->quantity, reading.value,
-         payload, retained);
+         payload, retained, reading.field->signal);
   return true;
 }
 

@@ -51,7 +51,7 @@ class Intake {
   void insert(std::uint32_t hash, std::uint32_t source);
   std::uint32_t place_for(CabinetWatch& cabinet, std::string_view probe, Quantity quantity);
   void take(CabinetWatch& cabinet, std::uint32_t place, Quantity quantity, Decoded value,
-            std::string_view payload, bool retained);
+            std::string_view payload, bool retained, const std::string& signal);
   void reject(Rejection why, CabinetWatch& cabinet, std::string_view payload);
 
   World& world_;

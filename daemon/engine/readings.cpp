@@ -10,6 +10,7 @@ namespace {
 using namespace std::chrono_literals;
 
 constexpr Span kTrendSpan = 5min;     // rising or falling: against five to ten minutes ago
+constexpr Milli kDisagree = 1'500;    // C: the built-in limit of the spread
 constexpr Milli kTrendAtLeast = 100;  // 0.1 C, what a common probe resolves
 
 void follow_trend(CabinetWatch& cabinet, Steady now) {
@@ -47,7 +48,7 @@ void narrow(CabinetWatch& cabinet, const Rule& rule, Milli limit) {
 void find_quiet_band(CabinetWatch& cabinet) {
   cabinet.quiet_above = cabinet.quiet_hottest = cabinet.quiet_spread = INT32_MAX;
   cabinet.quiet_below = INT32_MIN;
-  bool quiet = true;
+  bool quiet = !confirming(cabinet);
   visit(cabinet, [&](BatchWatch* batch, Slot& slot) {
     quiet = quiet && !slot.life && !slot.warming && !slot.former;
     if (slot.rule->quantity != Quantity::temperature || !has_limit(*slot.rule)) return;
@@ -67,14 +68,44 @@ Seen& seen_for(CabinetWatch& cabinet, Quantity quantity) {
   return *seen;
 }
 
-void follow_quantity(World& world, CabinetWatch& cabinet, Quantity quantity) {
+void follow_quantity(World& world, CabinetWatch& cabinet, std::uint32_t index) {
+  const Quantity quantity = cabinet.probes[index].quantity;
   visit(cabinet, [&](BatchWatch* batch, Slot& slot) {
     if (slot.rule->kind == RuleKind::silent) {
       if (quantity == Quantity::temperature) follow(world, cabinet, batch, slot);
     } else if (slot.rule->quantity == quantity && has_limit(*slot.rule)) {
+      confirm(cabinet, batch, slot, index);
+      follow_reading(world, cabinet, batch, slot);
+    } else if (quantity == Quantity::temperature &&
+               (has_past(*slot.rule) || slot.rule->kind == RuleKind::probe)) {
       follow_reading(world, cabinet, batch, slot);
     }
   });
+}
+
+// The cabinet's humidity has been computed anew.
+void follow_moisture(World& world, CabinetWatch& cabinet) {
+  visit(cabinet, [&](BatchWatch* batch, Slot& slot) {
+    if (slot.rule->quantity == Quantity::humidity && has_limit(*slot.rule))
+      follow_reading(world, cabinet, batch, slot);
+  });
+}
+
+// Two probes that disagree are not averaged away, whatever `combine` says, where their health is
+// watched at all.
+void never_averaged_away(CabinetWatch& cabinet, Steady now, Span silence) {
+  const Seen& seen = cabinet.temperature;
+  if (!cabinet.early->watches_probes || seen.fresh_probes != 2 ||
+      seen.hottest - seen.coldest <= kDisagree)
+    return;
+  renew(cabinet.temperature, cabinet.probes, Quantity::temperature, Combine::worst, now, silence);
+}
+
+void end_all_silent(World& world) {
+  CabinetWatch& site = world.site();
+  for (Slot& slot : site.slots)
+    if (slot.rule->kind == RuleKind::all_silent) follow(world, site, nullptr, slot);
+  reschedule(world, site);
 }
 
 }  // namespace
@@ -91,20 +122,27 @@ void probe_reading(World& world, CabinetWatch& cabinet, std::uint32_t index, Mil
   if (probe.part != Part::air) return;
 
   const Quantity quantity = probe.quantity;
+  const bool temperature = quantity == Quantity::temperature;
+  bool stirred = cabinet.has_early && temperature && examine_probe(world, cabinet, index);
   renew(seen_for(cabinet, quantity), cabinet.probes, quantity, cabinet.combine, now,
         world.silence());
   if (first) bind_machine_rules(world, cabinet);  // a second probe brings the rule of the spread
-  if (quantity == Quantity::temperature) {
+  if (temperature) {
     follow_trend(cabinet, now);
     if (cabinet.means) follow_means(world, cabinet, quantity);
-    if (stays_quiet(cabinet)) return;
+    if (cabinet.has_early) {
+      never_averaged_away(cabinet, now, world.silence());
+      stirred = take_in_early(world, cabinet) || stirred;
+    }
+    if (world.all_silent && part_of_all_silent(world, cabinet)) end_all_silent(world);
+    if (!stirred && stays_quiet(cabinet)) return;
     follow_airing(world, cabinet);
   }
-  if (quantity != Quantity::temperature && cabinet.means) follow_means(world, cabinet, quantity);
-  follow_quantity(world, cabinet, quantity);
+  if (!temperature && cabinet.means) follow_means(world, cabinet, quantity);
+  follow_quantity(world, cabinet, index);
   if (follow_moist_air(world, cabinet, quantity)) {
     if (cabinet.means) follow_means(world, cabinet, Quantity::humidity);
-    follow_quantity(world, cabinet, Quantity::humidity);
+    follow_moisture(world, cabinet);
   }
   find_quiet_band(cabinet);
   reschedule(world, cabinet);

@@ -91,6 +91,7 @@ Rule former_rule(const std::string& id, const Reader& in) {
   rule.quantity = quantity_named(in.text("quantity")).value_or(Quantity::temperature);
   rule.limit = in.milli("limit");
   rule.offset = in.milli("offset");
+  rule.early.signal = in.text("signal");
   return rule;
 }
 
@@ -236,7 +237,10 @@ void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
     load_seen(in.inside(*seen), *(cabinet.dew_point = std::make_unique<Seen>()));
   if (const Tree* seen = in.tree("wet_bulb"))
     load_seen(in.inside(*seen), *(cabinet.wet_bulb = std::make_unique<Seen>()));
+  const Tree* early = in.tree("early");
+  if (early != nullptr) load_signals(world, cabinet, *early, in.now());
   bind_machine_rules(world, cabinet);
+  if (early != nullptr) load_early(world, cabinet, nullptr, *early, in.now());
   load_slots(in, cabinet.slots, cabinet.former_rules);
 }
 
@@ -280,6 +284,7 @@ std::string load_batch(World& world, const std::string& id, const Reader& in) {
   bind_airing(world, added);
   if (added.set && !added.ended) bind_stage(world, *cabinet, added);
   if (in.wall("turning_due_since")) added.turning_due_since = in.time("turning_due_since");
+  if (const Tree* early = in.tree("early")) load_early(world, *cabinet, &added, *early, in.now());
   load_slots(in, added.slots, added.former_rules);
   return {};
 }

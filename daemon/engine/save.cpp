@@ -95,6 +95,7 @@ Tree save_slots(const World& world, const std::vector<Slot>& slots) {
       more.text("quantity", std::string(name_of(slot.rule->quantity)));
       more.milli("limit", slot.rule->limit);
       more.milli("offset", slot.rule->offset);
+      more.text("signal", slot.rule->early.signal);
     }
     for (auto& [key, value] : more.take().members) tree.add(key, std::move(value));
     if (!tree.members.empty()) all.add(slot.rule->id, std::move(tree));
@@ -188,6 +189,7 @@ Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
     probes.add(each.take());
   }
   out.tree("probes", std::move(probes));
+  out.tree("early", save_early(world, cabinet, ""));
   out.tree("alarms", save_slots(world, cabinet.slots));
   return out.take();
 }
@@ -207,6 +209,7 @@ Tree save_batch(const World& world, const CabinetWatch& cabinet, const BatchWatc
   if (batch.set && batch.window_edge != Wall::max()) out.wall("window_edge", batch.window_edge);
   if (batch.cooling_until != Steady{}) out.time("cooling_until", batch.cooling_until);
   if (batch.airing) out.tree("airing", save_airing(world, *batch.airing));
+  out.tree("early", save_early(world, cabinet, batch.id));
   out.tree("alarms", save_slots(world, batch.slots));
   return out.take();
 }

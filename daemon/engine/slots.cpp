@@ -14,19 +14,10 @@ bool compares(const Rule& rule) {
          rule.kind == RuleKind::spread;
 }
 
-// The comparator of section 3, on what is seen with and without the probes that fell silent.
-bool beyond(const Rule& rule, bool holds, Milli limit, Milli fresh, Milli with_silent) {
-  if (rule.kind == RuleKind::below) {
-    if (!holds) return fresh < limit;
-    return std::min(fresh, with_silent) < limit + rule.deadband;
-  }
-  if (!holds) return fresh > limit;
-  return std::max(fresh, with_silent) > limit - rule.deadband;
-}
-
 std::optional<bool> judge_value(const World& world, const CabinetWatch& cabinet,
                                 const BatchWatch* batch, const Slot& slot) {
   const Rule& rule = *slot.rule;
+  if (rule.quantity == Quantity::egg) return judge_past(world, cabinet, batch, slot);
   const Seen* seen = seen_of(cabinet, rule.quantity);
   if (seen == nullptr || !seen->current(world.present.steady, world.silence())) return std::nullopt;
   const bool holds = slot.life && slot.life->condition;
@@ -51,7 +42,7 @@ std::optional<bool> judge_value(const World& world, const CabinetWatch& cabinet,
 }
 
 // The condition as it stands now; none keeps it as it is.
-std::optional<bool> judge(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
+std::optional<bool> judge(World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
                           const Slot& slot) {
   const Rule& rule = *slot.rule;
   const Steady now = world.present.steady;
@@ -74,11 +65,29 @@ std::optional<bool> judge(const World& world, const CabinetWatch& cabinet, const
       return judge_airing(world, *batch, rule);
     case RuleKind::broker:
       return !world.linked && now - world.link_changed_at >= rule.after;
+    case RuleKind::rate:
+    case RuleKind::trend:
+      return judge_past(world, cabinet, batch, slot);
+    case RuleKind::signal:
+      return judge_signal(cabinet, rule);
+    case RuleKind::probe:
+      return any_probe_at_fault(cabinet);
+    case RuleKind::all_silent:
+      return judge_all_silent(world, rule);
   }
   return std::nullopt;
 }
 
 }  // namespace
+
+bool beyond(const Rule& rule, bool holds, Milli limit, Milli fresh, Milli with_silent) {
+  if (rule.kind == RuleKind::below) {
+    if (!holds) return fresh < limit;
+    return std::min(fresh, with_silent) < limit + rule.deadband;
+  }
+  if (!holds) return fresh > limit;
+  return std::max(fresh, with_silent) > limit - rule.deadband;
+}
 
 Life& life_of(Slot& slot) {
   if (!slot.life) slot.life = std::make_unique<Life>();
@@ -104,7 +113,16 @@ std::optional<Milli> limit_of(const Rule& rule, const BatchWatch* batch) {
   return rule.kind == RuleKind::below ? target - *rule.offset : target + *rule.offset;
 }
 
-std::optional<Milli> value_of(const CabinetWatch& cabinet, const Rule& rule) {
+std::optional<Milli> told_limit(const CabinetWatch& cabinet, const BatchWatch* batch,
+                                const Rule& rule) {
+  if (rule.kind == RuleKind::rate || rule.kind == RuleKind::trend)
+    return past_limit(cabinet, batch, rule);
+  return limit_of(rule, batch);
+}
+
+std::optional<Milli> value_of(const World& world, const CabinetWatch& cabinet,
+                              const BatchWatch* batch, const Rule& rule) {
+  if (has_past(rule)) return past_value(world, cabinet, batch, rule);
   if (!compares(rule)) return std::nullopt;
   if (rule.average > Span{0}) return mean_of(cabinet, rule);
   const Seen* seen = seen_of(cabinet, rule.quantity);
@@ -117,7 +135,7 @@ std::optional<Milli> value_of(const CabinetWatch& cabinet, const Rule& rule) {
 LifeContext context_of(World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
                        const Slot& slot, std::string by) {
   LifeContext context{.rule = *slot.rule, .now = world.present};
-  context.value = value_of(cabinet, *slot.rule);
+  context.value = value_of(world, cabinet, batch, *slot.rule);
   context.by = std::move(by);
   context.evidence = evidence_of(world, cabinet, batch, *slot.rule);
   return context;
@@ -131,8 +149,8 @@ void emit(World& world, CabinetWatch& cabinet, const BatchWatch* batch, const Sl
   event.at = world.present.wall;
   event.key = {cabinet.id, batch != nullptr ? batch->id : std::string(), slot.rule->id};
   event.kind = *kind;
-  event.value = value_of(cabinet, *slot.rule);
-  event.limit = limit_of(*slot.rule, batch);
+  event.value = value_of(world, cabinet, batch, *slot.rule);
+  event.limit = told_limit(cabinet, batch, *slot.rule);
   if (slot.life) event.worst = slot.life->worst;
   if (!by.empty()) event.by = by;
   world.events.push_back(std::move(event));
@@ -155,6 +173,7 @@ void follow(World& world, CabinetWatch& cabinet, BatchWatch* batch, Slot& slot) 
   const auto condition = judge(world, cabinet, batch, slot);
   if (!condition || *condition == (slot.life && slot.life->condition)) return;
   if (*condition) {
+    if (!confirmed(cabinet, batch, *slot.rule)) return;
     // While suppressed, the condition of an alarm that is not active cannot turn true.
     if (slot.suppressed && !(slot.life && slot.life->active)) return;
     const auto context = context_of(world, cabinet, batch, slot);
@@ -177,9 +196,9 @@ void follow_reading(World& world, CabinetWatch& cabinet, BatchWatch* batch, Slot
     tidy(slot);
     return;
   }
-  const auto value = value_of(cabinet, *slot.rule);
+  const auto value = value_of(world, cabinet, batch, *slot.rule);
   if (!value || !(life.condition || life.active)) return;
-  follow_worst(life, *slot.rule, *value);
+  follow_worst(life, drifts_down(cabinet, batch, *slot.rule), *value);
   if (life.active && life.condition && !slot.suppressed && is_worse(life, *slot.rule, *value)) {
     const auto context = context_of(world, cabinet, batch, slot);
     emit(world, cabinet, batch, slot, *apply(LifeInput::worse, life, context));
@@ -210,6 +229,8 @@ void adopt(std::vector<std::unique_ptr<Rule>>& formers, Slot& slot) {
 
 bool stands(const CabinetWatch& cabinet, const Rule& rule) {
   if (rule.kind == RuleKind::power) return cabinet.power.has_value();
+  if (rule.kind == RuleKind::signal)
+    return cabinet.early && cabinet.early->signal(rule.early.signal) != nullptr;
   if (rule.kind != RuleKind::spread) return true;
   int probes = 0;
   for (const Probe& probe : cabinet.probes)
@@ -268,6 +289,7 @@ void bind_rules(World& world, CabinetWatch& cabinet, BatchWatch* batch, const Ru
          goes_on ? go_on(*slot.life, context) : delay_changed(*slot.life, context));
   }
   drop_closed_formers(cabinet, batch);
+  renew_tracks(cabinet);
   cabinet.quiet = false;
 }
 

@@ -15,18 +15,23 @@ constexpr Span kCoolingCap = 2h;
 constexpr Span kLimitHeld = 10min;
 constexpr Span kWarmUpAtLeast = 2h;
 
-bool damped(const Rule& rule) {  // kind below; every rule on humidity or wet bulb; spread
+// Kind below; every rule on humidity or wet bulb; spread, trend, rate.
+bool damped(const Rule& rule) {
+  if (rule.quantity == Quantity::egg) return rule.kind == RuleKind::below;
   return rule.kind == RuleKind::below || rule.kind == RuleKind::spread ||
+         rule.kind == RuleKind::trend || rule.kind == RuleKind::rate ||
          ((rule.kind == RuleKind::above) && rule.quantity != Quantity::temperature);
 }
 
 bool waits_for_hands(const Rule& rule) {  // attending: somebody has the lid open
   return damped(rule) || rule.kind == RuleKind::turning || rule.kind == RuleKind::still ||
-         rule.kind == RuleKind::silent || rule.kind == RuleKind::lid;
+         rule.kind == RuleKind::silent || rule.kind == RuleKind::signal ||
+         rule.kind == RuleKind::lid;
 }
 
 bool waits_for_broker(const Rule& rule) {
-  return rule.kind == RuleKind::silent || rule.kind == RuleKind::turning;
+  return rule.kind == RuleKind::silent || rule.kind == RuleKind::turning ||
+         rule.kind == RuleKind::all_silent;
 }
 
 Span recovery_of(const World& world, const BatchWatch* batch) {

@@ -19,6 +19,8 @@ struct ProbeView {
   Milli value = 0;
   std::optional<Wall> at;  // none: a retained message, of unknown age
   bool fresh = false;
+  bool left_out = false;  // of the combination, because it is not to be believed
+  std::string fault{};    // frozen, silent, implausible, jumping; "" : none known
   bool operator==(const ProbeView&) const = default;
 };
 

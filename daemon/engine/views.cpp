@@ -75,20 +75,52 @@ std::string name_of_cabinet(const CabinetWatch& cabinet) {
                                                                         : cabinet.id;
 }
 
+bool measures_one(const Rule& rule) {
+  return rule.kind != RuleKind::signal && rule.kind != RuleKind::probe &&
+         rule.kind != RuleKind::all_silent;
+}
+
+// What a kind without a number has to say.
+std::string words_of(const World& world, const CabinetWatch& cabinet, const Rule& rule) {
+  if (rule.kind == RuleKind::probe) return probe_faults(world, cabinet);
+  if (rule.kind == RuleKind::all_silent) return all_silent_words(world, rule);
+  if (rule.kind == RuleKind::signal) return rule.early.signal + (rule.early.bad ? " on" : " off");
+  return {};
+}
+
+void fill_early(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
+                const Slot& slot, AlarmView& view) {
+  const Rule& rule = *slot.rule;
+  view.downwards = drifts_down(cabinet, batch, rule);
+  view.signal = rule.early.signal;
+  if (!slot.life) return;
+  if (!measures_one(rule) && slot.life->condition) view.says = words_of(world, cabinet, rule);
+  if (rule.kind == RuleKind::silent && part_of_all_silent(world, cabinet))
+    view.part_of = "all_silent";
+  if (!slot.life->condition) return;
+  if (const auto ahead = outlook(world, cabinet, batch, rule)) {
+    view.harm = ahead->limit;
+    view.harm_at = world.wall_of(ahead->at);
+    if (ahead->earliest) view.harm_from = world.wall_of(*ahead->earliest);
+    if (ahead->latest) view.harm_until = world.wall_of(*ahead->latest);
+  }
+}
+
 }  // namespace
 
 std::string evidence_of(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
                         const Rule& rule) {
   if (is_airing_rule(rule.kind) && batch != nullptr)
     return airing_evidence(world, cabinet, *batch, rule);
-  const auto value = value_of(cabinet, rule);
-  const auto limit = limit_of(rule, batch);
+  if (!measures_one(rule)) return words_of(world, cabinet, rule);
+  const auto value = value_of(world, cabinet, batch, rule);
+  const auto limit = told_limit(cabinet, batch, rule);
   if (!value || !limit) return {};
   const Show show = world.settings.show;
   if (rule.kind == RuleKind::spread)
     return "the probes stand " + difference_text(*value, rule.quantity, show) + " apart, limit " +
            difference_text(*limit, rule.quantity, show);
-  const bool below = rule.kind == RuleKind::below;
+  const bool below = drifts_down(cabinet, batch, rule);
   const std::string seen = quantity_text(*value, rule.quantity, show);
   if (below ? *value < *limit : *value > *limit)
     return seen + " is " + (below ? "below " : "above ") +
@@ -118,8 +150,9 @@ AlarmView view_of(const World& world, const CabinetWatch& cabinet, const BatchWa
   view.suppressed_for = reasons(world, cabinet, batch, slot);
   view.attending =
       std::count(view.suppressed_for.begin(), view.suppressed_for.end(), "attending") > 0;
-  view.value = value_of(cabinet, *slot.rule);
-  view.limit = limit_of(*slot.rule, batch);
+  view.value = value_of(world, cabinet, batch, *slot.rule);
+  view.limit = told_limit(cabinet, batch, *slot.rule);
+  fill_early(world, cabinet, batch, slot, view);
   view.trend = trend_of(cabinet);
   view.no_data =
       !cabinet.id.empty() && !cabinet.temperature.current(world.present.steady, world.silence());
@@ -159,6 +192,8 @@ CabinetView view_of(const World& world, const CabinetWatch& cabinet) {
     ProbeView each{world.names[probe.name], probe.quantity, probe.part, probe.value, {}, false};
     if (!probe.retained) each.at = world.wall_of(probe.at);
     each.fresh = probe.heard && now - probe.at < world.silence();
+    each.left_out = probe.left_out;
+    each.fault = probe_fault_word(cabinet, probe);
     view.probes.push_back(std::move(each));
   }
   for (const auto& batch : cabinet.batches)

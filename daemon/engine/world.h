@@ -17,6 +17,7 @@
 #include "cabinet/probes.h"
 #include "cabinet/settings.h"
 #include "engine/command.h"
+#include "engine/early.h"
 #include "engine/heap.h"
 #include "engine/rule_book.h"
 #include "incubation/humidity.h"
@@ -116,9 +117,12 @@ struct CabinetWatch {
   Milli earlier = 0;  // for rising and falling: the value five to ten minutes ago
   Milli recent = 0;
   Combine combine = Combine::by_count;
+  bool has_early = false;     // `early` is there
+  std::uint16_t pattern = 0;  // the one by which it became known, from 1; 0: none
   std::uint32_t index = 0;
   Steady recent_at{};
 
+  std::unique_ptr<Early> early;
   std::string id;  // "" : the site itself, for its own alarms
   const CabinetSettings* settings = nullptr;
   std::unique_ptr<Seen> humidity;
@@ -162,6 +166,8 @@ struct World {
   Wall saved_at{};  // of the state that was taken back; the epoch where there was none
   bool linked = true;
   Steady link_changed_at{};
+  bool all_silent = false;           // a rule of that kind has found it so
+  std::uint16_t silent_pattern = 0;  // of which pattern; 0: of the whole site
 
   struct ById {
     const World* world;
@@ -222,7 +228,13 @@ void tidy(Slot& slot);  // drops a Life that says nothing
 bool has_limit(const Rule& rule);
 std::optional<Milli> limit_of(const Rule& rule, const BatchWatch* batch);
 // What the rule sees, as last combined; none where it has no number.
-std::optional<Milli> value_of(const CabinetWatch& cabinet, const Rule& rule);
+std::optional<Milli> value_of(const World& world, const CabinetWatch& cabinet,
+                              const BatchWatch* batch, const Rule& rule);
+// The limit that is told beside it: for rules that look at the past it lies in the past, too.
+std::optional<Milli> told_limit(const CabinetWatch& cabinet, const BatchWatch* batch,
+                                const Rule& rule);
+// The comparator of section 3, on what is seen with and without the probes that fell silent.
+bool beyond(const Rule& rule, bool holds, Milli limit, Milli fresh, Milli with_silent);
 // "39.8 °C is above 39.5 °C"
 std::string evidence_of(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
                         const Rule& rule);
@@ -241,6 +253,63 @@ void follow_reading(World& world, CabinetWatch& cabinet, BatchWatch* batch, Slot
 void bind_rules(World& world, CabinetWatch& cabinet, BatchWatch* batch, const RuleSet& set);
 void bind_machine_rules(World& world, CabinetWatch& cabinet);
 void drop_closed_formers(CabinetWatch& cabinet, BatchWatch* batch);
+
+// --- early.cpp: rules that look at the past
+// -------------------------------------------------------
+Early& early_of(CabinetWatch& cabinet);  // made now where there is none
+// What the rules now in force keep, and nothing else.
+void renew_tracks(CabinetWatch& cabinet);
+// A temperature reading has been combined. True where a rule that looks at the past would turn.
+bool take_in_early(World& world, CabinetWatch& cabinet);
+std::optional<bool> judge_past(const World& world, const CabinetWatch& cabinet,
+                               const BatchWatch* batch, const Slot& slot);
+std::optional<Milli> past_value(const World& world, const CabinetWatch& cabinet,
+                                const BatchWatch* batch, const Rule& rule);
+std::optional<Milli> past_limit(const CabinetWatch& cabinet, const BatchWatch* batch,
+                                const Rule& rule);
+// Whether lower is worse for what the rule sees now.
+bool drifts_down(const CabinetWatch& cabinet, const BatchWatch* batch, const Rule& rule);
+// The limit at which harm begins: the rule's own, else that of the batch's rule `high` (`low`),
+// else the first to be reached of its temperature rules of priority high.
+std::optional<Milli> harm_limit(const Rule& rule, const BatchWatch* batch, Towards side);
+double egg_lag_min(const World& world, const BatchWatch* batch, const Rule& rule);
+// When the limit is reached at this pace, and between when and when by the slope's standard errors.
+struct Outlook {
+  Milli limit = 0;
+  Steady at{};
+  std::optional<Steady> earliest;
+  std::optional<Steady> latest;
+};
+std::optional<Outlook> outlook(const World& world, const CabinetWatch& cabinet,
+                               const BatchWatch* batch, const Rule& rule);
+
+// --- probe_health.cpp ----------------------------------------------------------------------------
+// A reading of an air probe has come; true where something has changed in what is to be believed.
+bool examine_probe(World& world, CabinetWatch& cabinet, std::uint32_t index);
+// What a probe said lay outside its plausible range.
+void implausible_reading(World& world, CabinetWatch& cabinet, std::uint32_t index);
+// Nothing is believed less than anything else any more.
+void leave_none_out(CabinetWatch& cabinet);
+bool any_probe_at_fault(const CabinetWatch& cabinet);
+// "top frozen at 37.5 °C; bottom silent"
+std::string probe_faults(const World& world, const CabinetWatch& cabinet);
+std::string probe_fault_word(const CabinetWatch& cabinet, const Probe& probe);  // "" : none known
+// The key confirm: counts a reading of that probe; whether enough of them lay beyond the limit.
+void confirm(CabinetWatch& cabinet, const BatchWatch* batch, const Slot& slot, std::uint32_t index);
+bool confirmed(const CabinetWatch& cabinet, const BatchWatch* batch, const Rule& rule);
+bool confirming(const CabinetWatch& cabinet);
+
+// --- signals.cpp ---------------------------------------------------------------------------------
+void signal_reading(World& world, CabinetWatch& cabinet, const std::string& name, bool on);
+std::optional<bool> judge_signal(const CabinetWatch& cabinet, const Rule& rule);
+
+// --- all_silent.cpp: every cabinet at once
+// --------------------------------------------------------
+std::optional<bool> judge_all_silent(World& world, const Rule& rule);
+Steady all_silent_due(const World& world, const Rule& rule);
+std::string all_silent_words(const World& world, const Rule& rule);
+// Whether this cabinet's silence is part of one that is told for all.
+bool part_of_all_silent(const World& world, const CabinetWatch& cabinet);
 
 // --- suppression.cpp: section 6 ------------------------------------------------------------------
 bool cooling_now(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch);

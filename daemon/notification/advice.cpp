@@ -97,14 +97,64 @@ const Advice kPowerStill = {
      "Do not give the eggs up: many live through hours of cold; candle 4 to 6 days later.",
      kNoFlames}};
 
+const Advice kEarly = {{"Go and look in time", "Look in time"},
+                       {"Nothing is wrong yet: there is time to look before the limit is reached.",
+                        "Look for sun or a draught on the machine, a door ajar, a hot or cold "
+                        "room, a tired heater, a fan "
+                        "that runs slowly, a thermostat that somebody moved.",
+                        "Do not move the dial before you have read a second thermometer."}};
+
+const Advice kDoor = {{"Close the door", "Close it"},
+                      {"Close the door or lid, and see that nothing keeps it from closing.",
+                       "If somebody is at work there, let them say so: attending keeps this quiet.",
+                       "Do not turn the dial up to make up for it."}};
+
+const Advice kFan = {
+    {"Check the fan", "Check fan"},
+    {"Without its fan a cabinet grows hot above and cold below within minutes.",
+     "Look for its plug and fuse, for down or straw in the blades, for a seized bearing.",
+     "Do not reach into it while it has power.",
+     "Do not trust one probe meanwhile: read one above and one below."}};
+
+const Advice kWater = {{"Top up the water", "Add water"},
+                       {"Fill it from outside if the machine allows it, with warm water.",
+                        "Do not open it in lockdown longer than this takes."}};
+
+const Advice kSignal = {{"Go and look", "Look"},
+                        {"See what it is that reports itself, and whether it is so.",
+                         "If it is not, look at the contact, its cable and its battery."}};
+
+const Advice kProbe = {
+    {"Check that probe", "Check probe"},
+    {"Put a second thermometer beside it, then look at its plug, its cable and where it hangs.",
+     "A probe that is frozen or jumps is left out as long as another one speaks.",
+     "Do not move the dial on its word."}};
+
+const Advice kAllSilent = {
+    {"Check gateway and mains", "Check gateway"},
+    {"Read the thermometers at the machines first: nothing is heard of any of them.",
+     "One cause is likelier than many: the gateway or its power, the radio, the network, the "
+     "mains.",
+     "Do not take silence for a good sign."}};
+
+bool is_warmth(Quantity quantity) {
+  return quantity == Quantity::temperature || quantity == Quantity::egg;
+}
+
+const Advice& for_signal(const std::string& name) {
+  if (name == "door") return kDoor;
+  if (name == "fan") return kFan;
+  return name == "water" ? kWater : kSignal;
+}
+
 }  // namespace
 
 const Advice& advice_for(const AlarmView& view, MachineType machine) {
   switch (view.kind) {
     case RuleKind::above:
-      return view.quantity == Quantity::temperature ? kHeat : kDamp;
+      return is_warmth(view.quantity) ? kHeat : kDamp;
     case RuleKind::below:
-      return view.quantity == Quantity::temperature ? kCold : kDry;
+      return is_warmth(view.quantity) ? kCold : kDry;
     case RuleKind::silent:
       return kSilent;
     case RuleKind::turning:
@@ -121,6 +171,15 @@ const Advice& advice_for(const AlarmView& view, MachineType machine) {
       return kLid;
     case RuleKind::power:
       return machine == MachineType::still ? kPowerStill : kPowerForced;
+    case RuleKind::rate:
+    case RuleKind::trend:
+      return kEarly;
+    case RuleKind::signal:
+      return for_signal(view.signal);
+    case RuleKind::probe:
+      return kProbe;
+    case RuleKind::all_silent:
+      return kAllSilent;
   }
   return kSilent;
 }

@@ -26,9 +26,15 @@ int rank(const AlarmView& view) {
       return 7;
     case RuleKind::spread:
       return 8;
+    case RuleKind::all_silent:
+      return 2;
     case RuleKind::lid:
+    case RuleKind::rate:
+    case RuleKind::trend:
       return 9;
     case RuleKind::cooling:
+    case RuleKind::signal:
+    case RuleKind::probe:
       return 10;
   }
   return 11;

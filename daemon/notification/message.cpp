@@ -71,8 +71,9 @@ std::string measured(const AlarmView& view, const AlarmEvent& event, const Manne
   if (value && view.kind == RuleKind::spread) text += " apart";
   if (value && view.active && view.trend == Trend::rising) text += " and rising";
   if (value && view.active && view.trend == Trend::falling) text += " and falling";
-  if (value && limit) text += ", ";
-  if (limit) text += limit_text(view, *limit, manner);
+  const bool early = view.kind == RuleKind::rate || view.kind == RuleKind::trend;
+  if (value && limit && !early) text += ", ";
+  if (limit && !early) text += limit_text(view, *limit, manner);
   return text;
 }
 
@@ -116,6 +117,17 @@ void add_facts(std::string& text, const Loud& subject, const Manner& manner) {
       view.kind != RuleKind::spread)
     text += "Target: " + value_text(*view.target, view, manner) + "\n";
   text += "Since: " + clock_text(since(view, event), manner, true) + "\n";
+  if (view.harm && view.harm_at) {
+    text += "At this pace: " + value_text(*view.harm, view, manner) + " at " +
+            clock_text(*view.harm_at, manner);
+    if (view.harm_from && view.harm_until && *view.harm_from != *view.harm_until)
+      text += ", likely between " + clock_text(*view.harm_from, manner) + " and " +
+              clock_text(*view.harm_until, manner);
+    text += "\n";
+  }
+  if (!view.says.empty()) text += "What is wrong: " + printable(view.says, 1000) + "\n";
+  if (view.part_of == "all_silent")
+    text += "It is one of several that fell silent together: look for one cause.\n";
   const auto worst = view.worst ? view.worst : event.worst;
   if (worst && !facts.empty()) {
     // As exact as the value above it, or the two would not seem to fit.

@@ -21,7 +21,8 @@ bool is_temperature(const AlarmView& view) {
 }
 
 bool measures(RuleKind kind) {
-  return kind == RuleKind::above || kind == RuleKind::below || kind == RuleKind::spread;
+  return kind == RuleKind::above || kind == RuleKind::below || kind == RuleKind::spread ||
+         kind == RuleKind::rate || kind == RuleKind::trend;
 }
 
 // The number as it is shown, rounded once, half away from zero. Fahrenheit is 9/5 of Celsius, plus
@@ -64,14 +65,30 @@ std::string shortened(std::string_view name, std::size_t room) {
 
 std::string two_digits(unsigned value) { return (value < 10 ? "0" : "") + std::to_string(value); }
 
+std::string_view signal_word_of(const AlarmView& view) {
+  if (view.signal == "door") return "DOOR OPEN";
+  if (view.signal == "fan") return "FAN STOPPED";
+  if (view.signal == "water") return "WATER EMPTY";
+  return "SIGNAL";
+}
+
+// "at this pace 39.5 C at 14:20": what an early warning is about.
+std::string pace(const AlarmView& view, const Manner& manner) {
+  if (!view.harm || !view.harm_at) return "";
+  return " at this pace " + value_text(*view.harm, view, manner, 1, true) + " at " +
+         clock_text(*view.harm_at, manner);
+}
+
 }  // namespace
 
 std::string_view fault_word(const AlarmView& view) {
-  const bool temperature = view.quantity == Quantity::temperature;
+  const bool temperature = view.quantity == Quantity::temperature || view.quantity == Quantity::egg;
   switch (view.kind) {
     case RuleKind::above:
+      if (view.quantity == Quantity::egg) return "EGGS TOO HOT";
       return temperature ? "TOO HOT" : "TOO DAMP";
     case RuleKind::below:
+      if (view.quantity == Quantity::egg) return "EGGS TOO COLD";
       return temperature ? "TOO COLD" : "TOO DRY";
     case RuleKind::silent:
       return "NO READINGS";
@@ -89,6 +106,16 @@ std::string_view fault_word(const AlarmView& view) {
       return "AIRING WENT WRONG";
     case RuleKind::lid:
       return "LID STILL OPEN?";
+    case RuleKind::rate:
+      return view.downwards ? "COOLING DOWN" : "HEATING UP";
+    case RuleKind::trend:
+      return view.downwards ? "DRIFTING COLDER" : "DRIFTING WARMER";
+    case RuleKind::signal:
+      return signal_word_of(view);
+    case RuleKind::probe:
+      return "PROBE FAULT";
+    case RuleKind::all_silent:
+      return "ALL SILENT";
   }
   return "ALARM";
 }
@@ -114,6 +141,15 @@ std::string_view good_word(const AlarmView& view) {
       return "AIRING DONE";
     case RuleKind::lid:
       return "WARMING UP AGAIN";
+    case RuleKind::rate:
+    case RuleKind::trend:
+      return "STEADY AGAIN";
+    case RuleKind::signal:
+      return "BACK TO NORMAL";
+    case RuleKind::probe:
+      return "PROBES WELL";
+    case RuleKind::all_silent:
+      return "READINGS BACK";
   }
   return "OVER";
 }
@@ -166,6 +202,9 @@ std::string value_text(Milli value, const AlarmView& view, const Manner& manner,
 std::string figures(const AlarmView& view, std::optional<Milli> value, std::optional<Milli> limit,
                     const Manner& manner, bool trend) {
   if (!measures(view.kind)) return "";
+  const bool early = view.kind == RuleKind::rate || view.kind == RuleKind::trend;
+  // The chart's own limits say nothing to a keeper; the hour at which the real one is reached does.
+  if (early) limit.reset();
   int decimals = 1;
   const auto written = [&](Milli one) { return shown(one, view, manner, decimals); };
   if (value && limit && *value != *limit)
@@ -174,9 +213,12 @@ std::string figures(const AlarmView& view, std::optional<Milli> value, std::opti
   if (value) {
     text += " " + value_text(*value, view, manner, decimals, true);
     if (view.kind == RuleKind::spread) text += " apart";
-    if (trend) text += trend_word(view.trend);
+    if (trend && !early) text += trend_word(view.trend);
   }
-  if (limit) text += (view.kind == RuleKind::below ? " (min " : " (max ") + written(*limit) + ")";
+  if (early && trend) text += pace(view, manner);
+  if (limit)
+    text += (view.downwards || view.kind == RuleKind::below ? " (min " : " (max ") +
+            written(*limit) + ")";
   return text;
 }
 
@@ -210,7 +252,8 @@ std::string alarm_line(const AlarmView& view, const AlarmEvent& event, std::size
                        const Manner& manner) {
   const std::optional<Milli> value = view.active && view.value ? view.value : event.value;
   const std::optional<Milli> limit = view.limit ? view.limit : event.limit;
-  const std::string before = std::string(fault_word(view)) + " ";
+  std::string before = std::string(fault_word(view)) + " ";
+  if (before == "SIGNAL ") before += plain(view.signal) + " ";
   const std::string facts = figures(view, value, limit, manner, view.active) + " since " +
                             clock_text(since(view, event), manner);
   const auto cabinet = manner.settings.cabinets.find(view.key.cabinet);

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "base/check.h"
+#include "reading/signal.h"
 
 namespace clutchward {
 namespace {
@@ -159,6 +160,12 @@ Decoded decode_switch(std::string_view word) {
   if (any_of(word, kOnWords)) return Milli{1000};
   if (any_of(word, kOffWords)) return Milli{0};
   return Rejection::not_a_number;
+}
+
+Decoded decode_signal(std::string_view word) {
+  const auto on = signal_word(word);
+  if (!on) return Rejection::not_a_number;
+  return Milli{*on ? 1000 : 0};
 }
 
 Decoded decode_turn(std::string_view word) {

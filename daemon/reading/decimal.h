@@ -39,6 +39,9 @@ Decoded to_reading(Fine value, Quantity quantity, bool fahrenheit);
 // on off 1 0 true false yes no, in any case and nothing around them.
 Decoded decode_switch(std::string_view word);
 
+// The same and the words that doors, fans and water have (reading/signal.h).
+Decoded decode_signal(std::string_view word);
+
 // An event (1000), or Rejection::empty where the word says that nothing has turned.
 Decoded decode_turn(std::string_view word);
 

@@ -94,6 +94,9 @@ Decoded decode_plain(std::string_view payload, Quantity quantity, Unit unit) {
     case Quantity::cooling:
     case Quantity::power:
       return decode_switch(text);
+    case Quantity::signal:
+      return decode_signal(text);
+    case Quantity::egg:
     case Quantity::temperature:
     case Quantity::humidity:
     case Quantity::wet_bulb:

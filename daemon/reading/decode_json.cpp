@@ -107,7 +107,9 @@ Decoded decode_state(dom::element element, Quantity quantity) {
   }
   if (element.is_string()) {
     const std::string_view word = element.get_string().value_unsafe();
-    const Decoded decoded = turn ? decode_turn(word) : decode_switch(word);
+    const Decoded decoded = turn                           ? decode_turn(word)
+                            : quantity == Quantity::signal ? decode_signal(word)
+                                                           : decode_switch(word);
     const auto* rejection = std::get_if<Rejection>(&decoded);
     return rejection != nullptr && *rejection == Rejection::not_a_number
                ? Decoded(Rejection::wrong_type)
@@ -126,7 +128,9 @@ Decoded decode_element(dom::element element, const FieldPattern& field) {
     case Quantity::turn:
     case Quantity::cooling:
     case Quantity::power:
+    case Quantity::signal:
       return decode_state(element, field.quantity);
+    case Quantity::egg:
     case Quantity::temperature:
     case Quantity::humidity:
     case Quantity::wet_bulb:

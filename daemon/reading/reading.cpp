@@ -28,12 +28,14 @@ PlausibleRange plausible_range(Quantity quantity) {
     case Quantity::temperature:
     case Quantity::wet_bulb:
     case Quantity::dew_point:
+    case Quantity::egg:
       return {-20'000, 60'000};
     case Quantity::humidity:
       return {0, 100'000};
     case Quantity::turn:
     case Quantity::cooling:
     case Quantity::power:
+    case Quantity::signal:
       break;
   }
   return {0, 1000};

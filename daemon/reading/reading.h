@@ -18,12 +18,15 @@ enum class Quantity : std::uint8_t {
   turn,         // an event: the value is 1000
   cooling,      // 1000 on, 0 off
   power,        // 1000 on (mains there), 0 off (mains lost)
+  egg,          // thousandths of a degree Celsius: what the eggs are thought to have, never sent
+  signal,       // 1000 on, 0 off: door, fan, water, ... ; which one stands beside it
   dew_point,    // thousandths of a degree Celsius
 };
-inline constexpr std::array<std::string_view, 7> kQuantityNames = {
-    "temperature", "humidity", "wet_bulb", "turn", "cooling", "power", "dew_point"};
+inline constexpr std::array<std::string_view, 9> kQuantityNames = {
+    "temperature", "humidity", "wet_bulb", "turn",     "cooling",
+    "power",       "egg",      "signal",   "dew_point"};
 
-// Told in degrees.
+// Probes say it in degrees.
 inline bool is_degrees(Quantity quantity) {
   return quantity == Quantity::temperature || quantity == Quantity::wet_bulb ||
          quantity == Quantity::dew_point;

@@ -40,6 +40,7 @@ void lay_over(RulePatch& below, const RulePatch& above) {
   take(below.rise, above.rise);
   take(below.average, above.average);
   take(below.by_third, above.by_third);
+  lay_over(below.early, above.early);
 }
 
 // How long an acknowledgement holds where the rule does not say (alarm-semantics, section 5).
@@ -55,16 +56,27 @@ std::optional<Span> holds_by(Priority priority) {
   return std::nullopt;
 }
 
+Quantity quantity_of(RuleKind kind) {
+  if (kind == RuleKind::power) return Quantity::power;
+  return kind == RuleKind::signal ? Quantity::signal : Quantity::temperature;
+}
+
+bool warns_early(RuleKind kind) { return kind == RuleKind::rate || kind == RuleKind::trend; }
+
+bool latches(RuleKind kind) {
+  return kind != RuleKind::silent && kind != RuleKind::still && kind != RuleKind::probe &&
+         kind != RuleKind::all_silent && kind != RuleKind::lid;
+}
+
 Rule complete(const std::string& id, const RulePatch& patch) {
   Rule rule;
   rule.id = id;
   rule.kind = *patch.kind;
-  rule.quantity = patch.quantity.value_or(rule.kind == RuleKind::power ? Quantity::power
-                                                                       : Quantity::temperature);
-  rule.priority = patch.priority.value_or(rule.priority);
+  rule.early = complete(patch.early);
+  rule.quantity = patch.quantity.value_or(quantity_of(rule.kind));
+  rule.priority = patch.priority.value_or(warns_early(rule.kind) ? Priority::low : rule.priority);
   rule.machine = is_machine_rule(id, rule.kind, patch.machine);
-  rule.latch = patch.latch.value_or(rule.kind != RuleKind::silent && rule.kind != RuleKind::still &&
-                                    rule.kind != RuleKind::lid);
+  rule.latch = patch.latch.value_or(latches(rule.kind));
   rule.limit = patch.limit;
   rule.offset = patch.offset;
   rule.deadband = patch.deadband.value_or(rule.deadband);
@@ -73,7 +85,8 @@ Rule complete(const std::string& id, const RulePatch& patch) {
     rule.worse_by = patch.worse_by->value;
   else if (compares && rule.quantity != Quantity::humidity)
     rule.worse_by = 1000;  // 1.0 C
-  rule.delay = patch.delay.value_or(rule.delay);
+  rule.delay = patch.delay.value_or(
+      rule.kind == RuleKind::signal ? usage_of_signal(rule.early.signal).delay : rule.delay);
   rule.clear_delay = patch.clear_delay.value_or(rule.clear_delay);
   rule.snooze_max = patch.snooze_max.value_or(rule.snooze_max);
   rule.acknowledge_holds =
@@ -81,7 +94,7 @@ Rule complete(const std::string& id, const RulePatch& patch) {
   rule.warm_up = patch.warm_up.value_or(
       rule.quantity == Quantity::humidity || rule.quantity == Quantity::wet_bulb ? Span(8h)
                                                                                  : rule.warm_up);
-  rule.after = patch.after.value_or(rule.after);
+  rule.after = patch.after.value_or(rule.kind == RuleKind::probe ? Span(10min) : rule.after);
   rule.missed = patch.missed.value_or(rule.missed);
   rule.high_after = patch.high_after;
   rule.fall = patch.fall.value_or(rule.fall);
@@ -130,8 +143,10 @@ std::string_view name_of(Priority priority) {
 }
 
 bool is_machine_rule(const std::string& id, RuleKind kind, std::optional<bool> machine) {
-  if (kind == RuleKind::silent || kind == RuleKind::spread || kind == RuleKind::power) return true;
-  if (kind == RuleKind::turning || kind == RuleKind::still || kind == RuleKind::broker ||
+  if (kind == RuleKind::silent || kind == RuleKind::spread || kind == RuleKind::power ||
+      kind == RuleKind::signal || kind == RuleKind::probe)
+    return true;
+  if (kind == RuleKind::turning || kind == RuleKind::still || is_site_rule(kind) ||
       is_airing_rule(kind))
     return false;
   return machine.value_or(id == "overheat");

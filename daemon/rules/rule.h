@@ -10,6 +10,7 @@
 
 #include "base/time.h"
 #include "reading/reading.h"
+#include "rules/early.h"
 
 namespace clutchward {
 
@@ -22,11 +23,17 @@ enum class RuleKind : std::uint8_t {
   spread,
   broker,
   power,
-  cooling,
-  lid
+  rate,        // heading for the limit
+  trend,       // slow drift
+  signal,      // an on/off quantity in its bad state
+  probe,       // a probe that is not to be believed
+  all_silent,  // of the site: every cabinet fell silent together
+  cooling,     // an airing that was missed or went wrong
+  lid,         // after an airing: it does not warm up again
 };
-inline constexpr std::array<std::string_view, 10> kRuleKindNames = {
-    "above", "below", "silent", "turning", "still", "spread", "broker", "power", "cooling", "lid"};
+inline constexpr std::array<std::string_view, 15> kRuleKindNames = {
+    "above", "below", "silent", "turning", "still",      "spread",  "broker", "power",
+    "rate",  "trend", "signal", "probe",   "all_silent", "cooling", "lid"};
 std::string_view name_of(RuleKind kind);
 
 enum class Priority : std::uint8_t { low, medium, high };
@@ -60,7 +67,7 @@ struct RulePatch {
   std::optional<SpanOrOff> acknowledge_holds;
   std::optional<Span> warm_up;
   std::optional<bool> machine;
-  std::optional<Span> after;          // silent, broker, lid
+  std::optional<Span> after;          // silent, broker, probe, all_silent, lid
   std::optional<int> missed;          // turning
   std::optional<Span> high_after;     // power: priority high once it has lasted this long
   std::optional<Milli> fall;          // cooling: by how much the temperature must have fallen
@@ -69,6 +76,7 @@ struct RulePatch {
   std::optional<Milli> rise;          // lid: by how much it must have risen again
   std::optional<SpanOrOff> average;   // above, below: judged on the mean over so long
   std::optional<std::array<Priority, 3>> by_third;  // turning: priority by thirds of incubation
+  EarlyPatch early;
   bool operator==(const RulePatch&) const = default;
 };
 using RulePatches = std::map<std::string, RulePatch>;
@@ -99,6 +107,7 @@ struct Rule {
   Milli rise = 1000;
   Span average{0};  // 0: on what is seen now
   std::optional<std::array<Priority, 3>> by_third;
+  EarlyRule early;
   bool operator==(const Rule&) const = default;
 };
 
@@ -117,7 +126,7 @@ std::vector<Rule> resolve_rules(const std::vector<const RulePatches*>& layers);
 void lay_over(RulePatches& below, const RulePatches& above);
 
 // Rules that belong to the machine, with or without a batch: overheat, silent, blind, spread,
-// power, every rule of kind silent, spread or power, and any with `machine: true`.
+// power, every rule of kind silent, spread, power, signal or probe, and any with `machine: true`.
 bool is_machine_rule(const std::string& id, RuleKind kind, std::optional<bool> machine);
 
 // Rules about the airing of eggs: there only where a stage has cooling windows.
@@ -130,7 +139,21 @@ inline bool is_band_rule(const Rule& rule) {
   return rule.quantity == Quantity::humidity && rule.offset.has_value();
 }
 
-// Rules of the site: kind broker.
-inline bool is_site_rule(RuleKind kind) { return kind == RuleKind::broker; }
+// Rules of the site: kinds broker and all_silent.
+inline bool is_site_rule(RuleKind kind) {
+  return kind == RuleKind::broker || kind == RuleKind::all_silent;
+}
+
+// Whether less is worse.
+inline bool downwards(const Rule& rule) {
+  return rule.kind == RuleKind::below ||
+         (rule.kind == RuleKind::rate && rule.early.towards == Towards::low);
+}
+
+// Judged by what is kept of the cabinet's past readings: rate, trend, and quantity egg.
+inline bool has_past(const Rule& rule) {
+  return rule.kind == RuleKind::rate || rule.kind == RuleKind::trend ||
+         rule.quantity == Quantity::egg;
+}
 
 }  // namespace clutchward

@@ -29,10 +29,12 @@ std::string capital(std::string text) {
 
 const char* too_high(Quantity quantity) {
   if (quantity == Quantity::humidity) return "Too humid";
+  if (quantity == Quantity::egg) return "Eggs too hot";
   return quantity == Quantity::wet_bulb ? "Wet bulb too high" : "Too hot";
 }
 const char* too_low(Quantity quantity) {
   if (quantity == Quantity::humidity) return "Too dry";
+  if (quantity == Quantity::egg) return "Eggs too cold";
   return quantity == Quantity::wet_bulb ? "Wet bulb too low" : "Too cold";
 }
 
@@ -95,6 +97,16 @@ std::string PageWords::fault(const AlarmView& alarm) const {
       return "Airing went wrong";
     case RuleKind::lid:
       return "Lid still open?";
+    case RuleKind::rate:
+      return alarm.downwards ? "Heading for the low limit" : "Heading for the high limit";
+    case RuleKind::trend:
+      return alarm.downwards ? "Drifting colder" : "Drifting warmer";
+    case RuleKind::signal:
+      return alarm.signal + " not as it should be";
+    case RuleKind::probe:
+      return "A probe not to be believed";
+    case RuleKind::all_silent:
+      return "All cabinets silent";
   }
   return alarm.key.alarm;
 }
@@ -104,8 +116,9 @@ std::string PageWords::figures(const AlarmView& alarm) const {
   if (!alarm.key.batch.empty()) text += " of " + alarm.key.batch;
   text += ")";
   const bool measures = alarm.kind == RuleKind::above || alarm.kind == RuleKind::below ||
-                        alarm.kind == RuleKind::spread;
-  if (!measures) return text;
+                        alarm.kind == RuleKind::spread || alarm.kind == RuleKind::rate ||
+                        alarm.kind == RuleKind::trend;
+  if (!measures) return text + (alarm.says.empty() ? "" : " " + alarm.says);
   // As many decimals as it takes to tell the value from its limit.
   int decimals = 1;
   while (decimals < 3 && alarm.value && alarm.limit && *alarm.value != *alarm.limit &&
@@ -113,6 +126,8 @@ std::string PageWords::figures(const AlarmView& alarm) const {
     ++decimals;
   if (alarm.value) text += " " + amount(*alarm.value, alarm, decimals);
   if (alarm.limit) text += ", limit " + amount(*alarm.limit, alarm, decimals);
+  if (alarm.harm && alarm.harm_at)
+    text += ", at this pace " + amount(*alarm.harm, alarm, 1) + " at " + clock(*alarm.harm_at);
   if (alarm.worst && alarm.worst != alarm.value)
     text += ", worst " + amount(*alarm.worst, alarm, decimals);
   return text;

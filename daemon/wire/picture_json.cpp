@@ -39,6 +39,7 @@ Json alarm_json(const AlarmView& alarm) {
   out["batch"] = text(alarm.key.batch);
   out["kind"] = name_of(alarm.kind);
   out["quantity"] = name_of(alarm.quantity);
+  if (!alarm.signal.empty()) out["signal"] = alarm.signal;
   out["state"] = name_of(alarm.state);
   out["priority"] = name_of(alarm.priority);
   if (alarm.state == AlarmState::normal) return out;
@@ -59,6 +60,14 @@ Json alarm_json(const AlarmView& alarm) {
   out["rings_again_at"] = time(alarm.rings_again_at);
   out["episode"] = text(alarm.episode);
   out["no_data"] = alarm.no_data;
+  if (!alarm.says.empty()) out["says"] = alarm.says;
+  if (!alarm.part_of.empty()) out["part_of"] = alarm.part_of;
+  if (alarm.harm_at) {
+    out["harm"] = number(alarm.harm);
+    out["harm_at"] = time(alarm.harm_at);
+    out["harm_from"] = time(alarm.harm_from);
+    out["harm_until"] = time(alarm.harm_until);
+  }
   if (alarm.out_of_service_until) {
     out["out_of_service_until"] = time(alarm.out_of_service_until);
     out["out_of_service_by"] = text(alarm.out_of_service_by);
@@ -95,6 +104,8 @@ Json probe_json(const ProbeView& probe) {
   out["value"] = number(probe.value);
   out["at"] = time(probe.at);
   out["fresh"] = probe.fresh;
+  if (!probe.fault.empty()) out["fault"] = probe.fault;
+  if (probe.left_out) out["left_out"] = true;
   return out;
 }
 

@@ -1,6 +1,7 @@
-// Control charts against published worked examples and run-length tables, as the reference sheet quotes
-// them. NIST pages and Montgomery's tables were seen as quoted copies that agree with each other, not on
-// their own pages; run lengths of the columns marked so were computed with the R package spc.
+// Control charts against published worked examples and run-length tables, as the reference sheet
+// quotes them. NIST pages and Montgomery's tables were seen as quoted copies that agree with each
+// other, not on their own pages; run lengths of the columns marked so were computed with the R
+// package spc.
 #include <gtest/gtest.h>
 
 #include <array>
@@ -12,12 +13,18 @@
 namespace clutchward {
 namespace {
 
-// NIST/SEMATECH e-Handbook of Statistical Methods 6.3.2.3 (doi 10.18434/M32189): 20 group means, target
-// 325; k 0.3175 and h 4.1959 are from memory. First signal at 14, on the high side only.
+// NIST/SEMATECH e-Handbook of Statistical Methods 6.3.2.3 (doi 10.18434/M32189): 20 group means,
+// target 325; k 0.3175 and h 4.1959 are from memory. First signal at 14, on the high side only.
 TEST(Cusum, FollowsTheHandbooksExample) {
-  constexpr std::array<double, 20> kMeans = {324.925, 324.675, 324.725, 324.350, 325.350, 325.225, 324.125, 324.525, 325.225, 324.600, 324.625, 325.150, 328.325, 327.250, 327.825, 328.500, 326.675, 327.775, 326.875, 328.350};
-  constexpr std::array<double, 20> kHigh = {0, 0, 0, 0, 0.0325, 0, 0, 0, 0, 0, 0, 0, 3.0075, 4.9400, 7.4475, 10.6300, 11.9875, 14.4450, 16.0025, 19.0350};
-  constexpr std::array<double, 20> kLow = {0, 0.0075, 0, 0.3325, 0, 0, 0.5575, 0.7150, 0.1725, 0.2550, 0.3125, 0, 0, 0, 0, 0, 0, 0, 0, 0};
+  constexpr std::array<double, 20> kMeans = {
+      324.925, 324.675, 324.725, 324.350, 325.350, 325.225, 324.125, 324.525, 325.225, 324.600,
+      324.625, 325.150, 328.325, 327.250, 327.825, 328.500, 326.675, 327.775, 326.875, 328.350};
+  constexpr std::array<double, 20> kHigh = {
+      0, 0, 0,      0,      0.0325, 0,       0,       0,       0,       0,
+      0, 0, 3.0075, 4.9400, 7.4475, 10.6300, 11.9875, 14.4450, 16.0025, 19.0350};
+  constexpr std::array<double, 20> kLow = {0,      0.0075, 0,      0.3325, 0, 0, 0.5575,
+                                           0.7150, 0.1725, 0.2550, 0.3125, 0, 0, 0,
+                                           0,      0,      0,      0,      0, 0};
   Cusum cusum;
   Cusum mirrored;
   for (std::size_t i = 0; i < kMeans.size(); ++i) {
@@ -31,12 +38,17 @@ TEST(Cusum, FollowsTheHandbooksExample) {
   }
 }
 
-// Montgomery, Introduction to Statistical Quality Control, Table 9.1 (Wiley): 30 readings, K 0.5, H 5. The
-// first 29 sums are as the book is quoted; first signal at 29.
-constexpr std::array<double, 30> kMontgomery = {9.45, 7.99, 9.29, 11.66, 12.16, 10.18, 8.04, 11.46, 9.20, 10.34, 9.03, 11.47, 10.51, 9.40, 10.08, 9.37, 10.62, 10.31, 8.52, 10.84, 10.90, 9.33, 12.29, 11.50, 10.60, 11.08, 10.38, 11.62, 11.31, 10.52};
+// Montgomery, Introduction to Statistical Quality Control, Table 9.1 (Wiley): 30 readings, K 0.5,
+// H 5. The first 29 sums are as the book is quoted; first signal at 29.
+constexpr std::array<double, 30> kMontgomery = {
+    9.45,  7.99,  9.29,  11.66, 12.16, 10.18, 8.04,  11.46, 9.20,  10.34,
+    9.03,  11.47, 10.51, 9.40,  10.08, 9.37,  10.62, 10.31, 8.52,  10.84,
+    10.90, 9.33,  12.29, 11.50, 10.60, 11.08, 10.38, 11.62, 11.31, 10.52};
 
 TEST(Cusum, FollowsMontgomerysTable) {
-  constexpr std::array<double, 30> kHigh = {0, 0, 0, 1.16, 2.82, 2.50, 0.04, 1.00, 0, 0, 0, 0.97, 0.98, 0, 0, 0, 0.12, 0, 0, 0.34, 0.74, 0, 1.79, 2.79, 2.89, 3.47, 3.35, 4.47, 5.28, 5.30};
+  constexpr std::array<double, 30> kHigh = {
+      0, 0,    0, 1.16, 2.82, 2.50, 0.04, 1.00, 0,    0,    0,    0.97, 0.98, 0,    0,
+      0, 0.12, 0, 0,    0.34, 0.74, 0,    1.79, 2.79, 2.89, 3.47, 3.35, 4.47, 5.28, 5.30};
   Cusum cusum;
   for (std::size_t i = 0; i < kMontgomery.size(); ++i) {
     cusum.take(kMontgomery[i], 10, 0.5);
@@ -48,8 +60,12 @@ TEST(Cusum, FollowsMontgomerysTable) {
 // e-Handbook 6.3.2.4: lambda 0.3, start 50, s 2.0539, width 3; all printed values, and the limits
 // 52.5884 and 47.4115 (the page rounds the factor; 52.588432 by the exact one). No signal.
 TEST(Ewma, FollowsTheHandbooksExample) {
-  constexpr std::array<double, 20> kValues = {52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5, 49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1};
-  constexpr std::array<double, 20> kPrinted = {50.60, 49.52, 50.56, 50.18, 50.16, 49.21, 49.75, 49.85, 50.26, 50.33, 50.11, 49.36, 49.52, 50.05, 49.38, 49.92, 50.73, 51.23, 51.94, 51.99};
+  constexpr std::array<double, 20> kValues = {52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0,
+                                              50.1, 51.2, 50.5, 49.6, 47.6, 49.9, 51.3,
+                                              47.8, 51.2, 52.6, 52.4, 53.6, 52.1};
+  constexpr std::array<double, 20> kPrinted = {50.60, 49.52, 50.56, 50.18, 50.16, 49.21, 49.75,
+                                               49.85, 50.26, 50.33, 50.11, 49.36, 49.52, 50.05,
+                                               49.38, 49.92, 50.73, 51.23, 51.94, 51.99};
   Ewma ewma{50};
   for (std::size_t i = 0; i < kValues.size(); ++i) {
     ewma.take(kValues[i], 0.3);
@@ -60,8 +76,8 @@ TEST(Ewma, FollowsTheHandbooksExample) {
   EXPECT_NEAR(50 - ewma_half_width(0.3, 3, 2.0539, 1000), 47.4115, 2e-4);
 }
 
-// Montgomery's 30 readings, lambda 0.1, width 2.7, sigma 1, time-varying limits: computed for the sheet;
-// outside at 29 and not before.
+// Montgomery's 30 readings, lambda 0.1, width 2.7, sigma 1, time-varying limits: computed for the
+// sheet; outside at 29 and not before.
 TEST(Ewma, LeavesItsTimeVaryingLimitsAtReading29) {
   Ewma ewma{10};
   for (std::size_t i = 0; i < kMontgomery.size(); ++i) {
@@ -114,34 +130,31 @@ int run_length(std::mt19937_64& random, double lambda, double width, double shif
 
 constexpr int kRuns = 20'000;
 
-// Lucas and Saccucci, Technometrics 32 (1990), Table 3, as printed in the help of R's spc: lambda 0.50,
-// width 3.071, shift 1: 17.5; lambda 0.03, width 2.437, shift 1: 12.6. Tolerance: four standard errors.
+// Lucas and Saccucci, Technometrics 32 (1990), Table 3, as printed in the help of R's spc: lambda
+// 0.50, width 3.071, shift 1: 17.5; lambda 0.03, width 2.437, shift 1: 12.6. Tolerance: four
+// standard errors.
 TEST(Ewma, HasTheRunLengthsOfLucasAndSaccucci) {
-  EXPECT_NEAR(mean_of(kRuns, 1,
-                      [](auto& random) { return run_length(random, 0.5, 3.071, 1, 0); }),
+  EXPECT_NEAR(mean_of(kRuns, 1, [](auto& random) { return run_length(random, 0.5, 3.071, 1, 0); }),
               17.5, 0.5);
-  EXPECT_NEAR(mean_of(kRuns, 2,
-                      [](auto& random) { return run_length(random, 0.03, 2.437, 1, 0); }),
+  EXPECT_NEAR(mean_of(kRuns, 2, [](auto& random) { return run_length(random, 0.03, 2.437, 1, 0); }),
               12.6, 0.16);
   // The same table's columns 0.20 / 2.962 and 0.10 / 2.814, run with spc: 10.542 and 10.331.
-  EXPECT_NEAR(mean_of(kRuns, 3,
-                      [](auto& random) { return run_length(random, 0.2, 2.962, 1, 0); }),
+  EXPECT_NEAR(mean_of(kRuns, 3, [](auto& random) { return run_length(random, 0.2, 2.962, 1, 0); }),
               10.542, 0.18);
-  EXPECT_NEAR(mean_of(kRuns, 4,
-                      [](auto& random) { return run_length(random, 0.1, 2.814, 1, 0); }),
+  EXPECT_NEAR(mean_of(kRuns, 4, [](auto& random) { return run_length(random, 0.1, 2.814, 1, 0); }),
               10.331, 0.14);
 }
 
-// A slow drift is what the chart is for: Gan, J. Stat. Comput. Simul. 38 (1991), Table 1, as printed in the
-// help of R's spc: lambda 0.242, h 1.111 (width 2.9944), 0.01 sigma a reading: 61.3.
+// A slow drift is what the chart is for: Gan, J. Stat. Comput. Simul. 38 (1991), Table 1, as
+// printed in the help of R's spc: lambda 0.242, h 1.111 (width 2.9944), 0.01 sigma a reading: 61.3.
 TEST(Ewma, HasGansRunLengthUnderADrift) {
-  EXPECT_NEAR(mean_of(kRuns, 5,
-                      [](auto& random) { return run_length(random, 0.242, 2.9944, 0, 0.01); }),
-              61.3, 0.6);
+  EXPECT_NEAR(
+      mean_of(kRuns, 5, [](auto& random) { return run_length(random, 0.242, 2.9944, 0, 0.01); }),
+      61.3, 0.6);
 }
 
-// Lucas and Crosier, Technometrics 24 (1982), Table 1, as printed in the help of R's spc: two-sided, k 0.5,
-// h 4, shift 1: 8.38; with a head start of h/2: 5.29.
+// Lucas and Crosier, Technometrics 24 (1982), Table 1, as printed in the help of R's spc:
+// two-sided, k 0.5, h 4, shift 1: 8.38; with a head start of h/2: 5.29.
 TEST(Cusum, HasTheRunLengthsOfLucasAndCrosier) {
   const auto length = [](std::mt19937_64& random, double head) {
     std::normal_distribution<double> noise(1);
@@ -162,9 +175,10 @@ TEST(Cusum, HasTheRunLengthsOfLucasAndCrosier) {
   EXPECT_NEAR(ahead / kRuns, 5.29, 0.14);
 }
 
-// Run-length tables hold for independent values only. On AR(1) noise an unwidened chart rings many times as
-// often; the widening brings it back to at least the length that was promised (559.9 for lambda 0.2 and width 3
-// with fixed limits, run with spc; the sheet's own simulations show the same fall for CUSUM).
+// Run-length tables hold for independent values only. On AR(1) noise an unwidened chart rings many
+// times as often; the widening brings it back to at least the length that was promised (559.9 for
+// lambda 0.2 and width 3 with fixed limits, run with spc; the sheet's own simulations show the same
+// fall for CUSUM).
 TEST(Ewma, IsWidenedForValuesThatHangTogether) {
   const auto length = [](std::mt19937_64& random, double phi, double widening) {
     std::normal_distribution<double> noise(0, std::sqrt(1 - phi * phi));

@@ -64,6 +64,13 @@ AlarmView alarm_of(const json& in, const std::string& cabinet) {
   alarm.priority = word(in, "priority", kPriorities, Priority::medium);
   alarm.kind = word(in, "kind", kRuleKindNames, RuleKind::above);
   alarm.quantity = word(in, "quantity", kQuantityNames, Quantity::temperature);
+  alarm.signal = text(in, "signal");
+  alarm.says = text(in, "says");
+  alarm.part_of = text(in, "part_of");
+  alarm.harm = milli(in, "harm");
+  alarm.harm_at = time(in, "harm_at");
+  alarm.harm_from = time(in, "harm_from");
+  alarm.harm_until = time(in, "harm_until");
   alarm.active = flag(in, "active");
   alarm.acknowledged = flag(in, "acknowledged");
   alarm.latched = flag(in, "latched");
