@@ -1,4 +1,4 @@
-// Everything that the web server may ask of the rest of the program: four functions. It knows
+// Everything that the web server may ask of the rest of the program: a few functions. It knows
 // nothing else of the engine.
 #pragma once
 
@@ -21,6 +21,8 @@ struct WebDoor {
   // on the thread that calls WebServer::turn. The answer may be given after the server is gone.
   std::function<void(Command, std::function<void(Reply)>)> command;
   std::function<WatchView()> watch;
+  // Both clocks as they stand: for sessions, links and attempts.
+  std::function<Moment()> now;
 };
 
 }  // namespace clutchward

@@ -112,6 +112,7 @@ inline WatchView watch() {
 struct FakeSite {
   std::vector<CabinetView> cabinets = saltmere();
   WatchView watch_view = watch();
+  Steady steady{std::chrono::hours{2}};
   bool answer_at_once = false;
   std::vector<std::pair<Command, std::function<void(Reply)>>> commands;
 
@@ -128,6 +129,7 @@ struct FakeSite {
       if (answer_at_once) reply({command.id, true, ""});
     };
     door.watch = [this] { return watch_view; };
+    door.now = [this] { return Moment{steady, watch_view.now, true}; };
     return door;
   }
 };
