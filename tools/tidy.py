@@ -7,7 +7,8 @@ import sys
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 
 # A core room may include itself and the rooms before it.
-CORE = ["base", "statistics", "reading", "rules", "cabinet", "incubation", "alarm", "notification", "engine", "wire"]
+CORE = ["base", "statistics", "reading", "rules", "cabinet", "incubation", "alarm", "notification", "engine", "wire",
+        "access"]
 # An edge room may include itself, base and the core headers it translates to and from.
 EDGE = ["ingest", "channel", "config", "store", "web", "loop"]
 EDGE_CORE = {
@@ -15,13 +16,14 @@ EDGE_CORE = {
     "loop": ["base"],
     "store": ["base"],
     "channel": CORE,
-    "config": ["base", "reading", "rules", "cabinet"],
+    "config": ["base", "reading", "rules", "cabinet", "access"],
     "web": CORE,
 }
 # Third-party headers by room; every room has the standard library.
 LIBRARIES = {
     "base": [], "statistics": [], "rules": [], "cabinet": [], "incubation": [], "alarm": [], "notification": [],
     "engine": [],
+    "access": ["openssl/", "argon2.h"],
     "reading": ["simdjson.h"],
     "wire": ["nlohmann/"],
     "ingest": ["mqtt/", "MQTTAsync.h", "sys/", "unistd.h"],
@@ -29,7 +31,8 @@ LIBRARIES = {
                 "arpa/", "netinet/", "strings.h", "fcntl.h", "glib.h"],
     "config": ["yaml-cpp/", "kainjow/", "sys/", "unistd.h", "arpa/", "netinet/", "fcntl.h"],
     "store": ["yaml-cpp/", "sys/", "unistd.h", "fcntl.h", "dirent.h"],
-    "web": ["microhttpd.h", "libical/", "nlohmann/", "kainjow/", "prometheus/", "sys/", "unistd.h", "arpa/",
+    "web": ["microhttpd.h", "libical/", "qrcodegen/", "nlohmann/", "kainjow/", "prometheus/", "sys/", "unistd.h",
+            "arpa/",
             "netinet/", "fcntl.h", "poll.h", "strings.h"],
     "loop": ["systemd/", "sys/", "unistd.h", "signal.h", "time.h", "poll.h", "pthread.h"],
     "app": ["malloc.h", "curl/", "CLI/", "spdlog/", "simdjson.h", "unistd.h", "sysexits.h", "fcntl.h", "sys/"],

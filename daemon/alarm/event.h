@@ -112,6 +112,8 @@ struct AlarmView {
   std::string out_of_service_by;
   std::string out_of_service_why;
   std::optional<Wall> out_of_service_until;
+  std::optional<Span> acknowledge_holds;  // how long an acknowledgement would; none: without end
+  Span snooze_max{0};
   bool operator==(const AlarmView&) const = default;
 };
 

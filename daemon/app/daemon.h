@@ -101,12 +101,12 @@ class Daemon {
   StoreStatus store_status_;         // as last looked at ...
   std::uint64_t store_changes_ = 0;  // ... at this count of its changes
   Steady probe_again_{};
-  std::uint64_t saved_seen_ = 0;    // how far the store was ...
-  Steady saved_moved_at_{};         // ... when it last moved, or had nothing to do
-  std::vector<Answer> answers_;     // of this turn
-  std::vector<AlarmEvent> events_;  // of this turn
-  std::set<std::string> dirty_;     // cabinets whose picture is to be published
-  Steady pictures_at_{};            // not before
+  std::uint64_t saved_seen_ = 0;     // how far the store was ...
+  Steady saved_moved_at_{};          // ... when it last moved, or had nothing to do
+  std::vector<OwedAnswer> answers_;  // of this turn
+  std::vector<AlarmEvent> events_;   // of this turn
+  std::set<std::string> dirty_;      // cabinets whose picture is to be published
+  Steady pictures_at_{};             // not before
   std::chrono::microseconds pause_{0};
   std::uint64_t dropped_seen_ = 0;
   Steady dropped_at_{};

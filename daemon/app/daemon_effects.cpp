@@ -47,6 +47,7 @@ void Daemon::decide(Moment now) {
 void Daemon::keep(Moment now) {
   std::vector<Change> changes = engine_->take_changes();
   for (Change& change : announcer_->take_changes(now)) changes.push_back(std::move(change));
+  for (Change& change : web_->take_changes()) changes.push_back(std::move(change));
   for (Change& change : std::exchange(own_changes_, {})) changes.push_back(std::move(change));
   Promises promises{turn_, std::move(events_), std::move(answers_), announcer_->take_due(now)};
   events_.clear();
@@ -65,8 +66,10 @@ void Daemon::carry_out(Moment now) {
   for (Promises& promises : pending_.release(may_go)) {
     for (const AlarmEvent& event : promises.events)
       mqtt_->publish(settings_.broker.base + "/events", to_json(event));
-    for (const Answer& answer : promises.answers) answer.give(answer.reply);
+    web_->tell(promises.events);
+    for (const OwedAnswer& answer : promises.answers) answer.give(answer.reply);
     for (Notification& message : promises.messages) {
+      message.links = web_->links_for(message);
       deliveries_.sent(message);
       outward_->submit(std::move(message));
     }

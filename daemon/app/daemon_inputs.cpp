@@ -57,7 +57,7 @@ void Daemon::take_message(const Incoming& item) {
 
 void Daemon::take_command(const Incoming& item) {
   const auto command = parse_command(item.payload);
-  Answer answer;
+  OwedAnswer answer;
   if (command) {
     answer.reply = engine_->command(*command, item.retained,
                                     {item.stamp.steady, item.stamp.wall, wall_trusted_});
@@ -194,7 +194,8 @@ void Daemon::reload(Moment now) {
              loaded.settings.broker != settings_.broker) {
     spdlog::error("a change of timezone or broker needs a restart: the old configuration is kept");
   } else {
-    if (const auto refusal = web_->serve_page(loaded.settings.page.listen))
+    if (const auto refusal =
+            web_->serve_page({loaded.settings.page, loaded.settings.people, loaded.settings.site}))
       spdlog::error("the page stays where it was: {}", refusal->why);
     settings_ = std::move(loaded.settings);
     engine_->configure(settings_, zone_, now);

@@ -49,7 +49,8 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
   web_ = std::make_unique<WebServer>(web_door());
   if (const auto refusal = web_->serve_control(options_.state))
     spdlog::error("the keeper's command cannot reach us: {}", refusal->why);
-  if (const auto refusal = web_->serve_page(settings_.page.listen))
+  web_->restore(store.kept.entries);
+  if (const auto refusal = web_->serve_page({settings_.page, settings_.people, settings_.site}))
     spdlog::error("no page: {}", refusal->why);
   mqtt_ = std::make_unique<MqttClient>(mqtt_options(), inbox_, stamp);
   for (const int descriptor :
@@ -128,6 +129,7 @@ WebDoor Daemon::web_door() {
     return all;
   };
   door.batch = [this](const std::string& id) { return batch_standing(*engine_, id); };
+  door.now = [this] { return clutchward::now(wall_trusted_); };
   return door;
 }
 

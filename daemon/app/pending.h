@@ -16,8 +16,9 @@
 
 namespace clutchward {
 
-// An answer and the way back to whoever asked.
-struct Answer {
+// An answer and the way back to whoever asked. (web/ has an Answer of its own: one name, two types
+// in one program would be undefined.)
+struct OwedAnswer {
   Reply reply;
   std::function<void(const Reply&)> give;
 };
@@ -25,7 +26,7 @@ struct Answer {
 struct Promises {
   std::uint64_t turn = 0;
   std::vector<AlarmEvent> events;
-  std::vector<Answer> answers;
+  std::vector<OwedAnswer> answers;
   std::vector<Notification> messages;
 
   bool empty() const { return events.empty() && answers.empty() && messages.empty(); }

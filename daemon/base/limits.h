@@ -48,6 +48,20 @@ inline constexpr std::size_t kControlConnections = 128;
 inline constexpr std::size_t kHttpWaitingCommands = 64;
 // Cabinets written out on the page, worst first: past it nobody scrolls; the rest are counted.
 inline constexpr std::size_t kPageCabinets = 200;
+// Phones and desks that stay logged in, and those of one person; past it the oldest is forgotten.
+inline constexpr std::size_t kSessions = 1024;
+inline constexpr std::size_t kSessionsPerPerson = 16;
+// Whose wrong passphrases are counted; past it the oldest is forgotten.
+inline constexpr std::size_t kAttemptKeys = 4096;
+// Passphrases waiting to be looked at, one at a time: each takes 19 MiB (shared reference, 3.2).
+inline constexpr std::size_t kWaitingHashes = 4;
+// Fields of one form, and alarms that one press covers.
+inline constexpr std::size_t kFormFields = 96;
+inline constexpr std::size_t kLinkBytes = 1024;
+// Open event streams; past it the page still renews itself the plain way. What one reader may be
+// behind before it is cut off.
+inline constexpr std::size_t kEventStreams = 256;
+inline constexpr std::size_t kStreamBytes = 16 * 1024;
 inline constexpr std::size_t kWebhookReplyBytes = 64 * 1024;
 // Lines that a mail or web server may say in one transfer and the part of each that is kept.
 inline constexpr std::size_t kChannelReplyLines = 256;

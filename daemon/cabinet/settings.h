@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "base/time.h"
+#include "cabinet/person.h"
 #include "cabinet/profile.h"
 #include "reading/pattern.h"
 #include "rules/rule.h"
@@ -97,7 +98,12 @@ struct EscalationStep {
 };
 
 struct PageSettings {
-  std::string listen;  // address:port, "" : no page
+  std::string listen;            // address:port, "" : no page
+  bool trust_loopback = false;   // whoever is on this machine may do all that a keeper may
+  std::string certificate_file;  // PEM; "" : no TLS of our own
+  std::string key_file;
+  std::vector<std::string> proxies;  // addresses whose X-Forwarded-For is believed
+  std::string url;                   // how phones reach the page, without a slash at its end
   bool operator==(const PageSettings&) const = default;
 };
 
@@ -119,6 +125,7 @@ struct Settings {
   int max_cabinets = 10'000;
   std::vector<EscalationStep> escalation;  // rising `after`
   PageSettings page;
+  std::map<std::string, PersonSettings> people;  // by id; a contact of the same id is the same one
   bool operator==(const Settings&) const = default;
 
   // The same for whoever needs no batches and profiles: with thousands of batches they are most of

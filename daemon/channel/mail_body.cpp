@@ -184,11 +184,35 @@ std::string footer(const Notification& message, const std::string& site) {
          ": if it comes twice it is still one, sent again to be sure.";
 }
 
+// Each opens a page that says what it would do and does nothing yet.
+std::vector<std::pair<std::string, std::string>> answers_of(const Notification& message) {
+  const MessageLinks& links = message.links;
+  if (!links.in_text || links.acknowledge.empty()) return {};
+  return {{"Acknowledge", links.acknowledge},
+          {"Snooze 30 min", links.snooze},
+          {"Pass on", links.pass_on}};
+}
+
+std::string answer_buttons(const Notification& message) {
+  std::string html;
+  for (const auto& [word, link] : answers_of(message))
+    html += "<a href=\"" + escaped(link) +
+            "\" style=\"display:inline-block;margin:0 8px 10px 0;padding:12px 18px;"
+            "border-radius:8px;background:#2b3a34;color:#ffffff;font-weight:700;"
+            "text-decoration:none\">" +
+            word + "</a>\n";
+  return html.empty() ? html : "<tr><td style=\"padding:4px 18px 6px\">\n" + html + "</td></tr>\n";
+}
+
 }  // namespace
 
 std::string mail_text(const Notification& message, const std::string& site) {
   std::string text = clean_line(message.first_line) + "\n\n";
   for (const std::string& line : rest_of(message)) text += line + "\n";
+  const auto answers = answers_of(message);
+  if (!answers.empty())
+    text += "\nAnswer from your phone (each asks once more before it does it):\n";
+  for (const auto& [word, link] : answers) text += word + ": " + link + "\n";
   // "-- " is how mail programs know the small print.
   return text + "\n-- \n" + clean_line(footer(message, site)) + "\n";
 }
@@ -229,6 +253,7 @@ std::string mail_html(const Notification& message, const std::string& site) {
       "<tr><td style=\"padding:18px 18px 6px\"><h1 style=\"margin:0;font-size:22px;"
       "line-height:1.3;font-weight:700\">" +
       title + "</h1></td></tr>\n";
+  html += answer_buttons(message);
   html +=
       "<tr><td style=\"padding:8px 18px 12px\">\n" + paragraphs(rest_of(message)) + "</td></tr>\n";
   html +=

@@ -77,6 +77,10 @@ std::string cloud_event(const Notification& message, const std::string& site) {
   data["episode"] = message.episode;
   data["events"] = Json::array();
   for (const AlarmEvent& event : message.events) data["events"].push_back(event_json(event));
+  if (!message.links.acknowledge.empty())
+    data["links"] = {{"acknowledge", message.links.acknowledge},
+                     {"snooze", message.links.snooze},
+                     {"pass_on", message.links.pass_on}};
   return json.dump(-1, ' ', false, kReplace);
 }
 
@@ -104,10 +108,9 @@ Result<std::string> fill_template(const std::string& pattern, const Notification
       {"batch", message.subject.batch},
       {"alarm", message.subject.alarm},
       {"event", std::string(event_word(message))},
-      // Links come with the page that answers them.
-      {"acknowledge", ""},
-      {"snooze", ""},
-      {"pass_on", ""},
+      {"acknowledge", message.links.acknowledge},
+      {"snooze", message.links.snooze},
+      {"pass_on", message.links.pass_on},
   };
   try {
     kainjow::mustache::mustache mustache(pattern);

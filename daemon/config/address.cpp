@@ -122,6 +122,10 @@ bool valid_listen(std::string_view text) {
   return host.starts_with('[') ? valid_url_host(host) : numeric(AF_INET, host);
 }
 
+bool valid_address(std::string_view text) {
+  return numeric(AF_INET, text) || numeric(AF_INET6, text);
+}
+
 bool valid_header_name(std::string_view text) {
   constexpr std::string_view kToken = "!#$%&'*+-.^_`|~";
   return !text.empty() && text.size() <= 128 && std::all_of(text.begin(), text.end(), [&](char c) {

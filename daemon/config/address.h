@@ -21,6 +21,9 @@ bool valid_email(std::string_view text);
 // "127.0.0.1:8742" or "[::1]:8742": a numeric address and a port from 1 to 65535.
 bool valid_listen(std::string_view text);
 
+// "127.0.0.1" or "::1": numeric, without brackets and port.
+bool valid_address(std::string_view text);
+
 // A header's name: a token of RFC 9110, section 5.6.2.
 bool valid_header_name(std::string_view text);
 

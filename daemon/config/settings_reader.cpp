@@ -6,9 +6,9 @@
 #include <optional>
 #include <utility>
 
-#include "config/address.h"
 #include "config/batch_reader.h"
 #include "config/channel_reader.h"
+#include "config/page_reader.h"
 #include "config/pattern_reader.h"
 #include "config/rule_reader.h"
 #include "config/server_reader.h"
@@ -23,7 +23,7 @@ namespace {
 const std::vector<std::string> kKeys = {
     "site",   "timezone", "show",       "broker",       "patterns", "cabinets",
     "rules",  "profiles", "batches",    "contacts",     "smtp",     "recovery",
-    "gather", "page",     "escalation", "max_cabinets", "altitude"};
+    "gather", "page",     "escalation", "max_cabinets", "altitude", "people"};
 
 bool has_email(const Contacts& contacts) {
   return std::any_of(contacts.begin(), contacts.end(), [](const auto& contact) {
@@ -128,17 +128,8 @@ void SettingsReader::read_rest() {
   if (const auto gather = section_.find("gather")) {
     settings_.gather = read_span(*gather, Zero::allowed).value_or(settings_.gather);
   }
-  const auto page_field = section_.find("page");
-  if (!page_field) return;
-  const Section page(*page_field, {"listen"});
-  const std::string expected = "an address and a port such as 127.0.0.1:8742 or \"[::1]:8742\"";
-  const auto listen = page.need("listen", expected);
-  if (!listen) return;
-  if (listen->is_word() && valid_listen(listen->node.text)) {
-    settings_.page.listen = listen->node.text;
-  } else {
-    listen->fault(expected);
-  }
+  if (const auto page = section_.find("page")) settings_.page = read_page(*page);
+  if (const auto people = section_.find("people")) settings_.people = read_page_people(*people);
 }
 
 }  // namespace clutchward

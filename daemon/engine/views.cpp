@@ -154,6 +154,8 @@ AlarmView view_of(const World& world, const CabinetWatch& cabinet, const BatchWa
   view.limit = told_limit(cabinet, batch, *slot.rule);
   fill_early(world, cabinet, batch, slot, view);
   view.trend = trend_of(cabinet);
+  view.acknowledge_holds = slot.rule->acknowledge_holds;
+  view.snooze_max = slot.rule->snooze_max;
   view.no_data =
       !cabinet.id.empty() && !cabinet.temperature.current(world.present.steady, world.silence());
   if (slot.life) fill_life(world, slot, *slot.life, view);

@@ -18,6 +18,16 @@ inline constexpr std::array<std::string_view, 4> kUrgencyNames = {"quiet", "low"
 std::string_view name_of(Urgency urgency);
 Urgency urgency_of(Priority priority);
 
+// Addresses at which the page lets the reader answer; "" where there is none. Made when the message
+// is sent, not when it is owed: they are signed by the key of the day.
+struct MessageLinks {
+  std::string acknowledge;
+  std::string snooze;
+  std::string pass_on;
+  bool in_text = false;  // they can be reached from outside, so a mail shows them
+  bool operator==(const MessageLinks&) const = default;
+};
+
 struct Notification {
   std::string id;  // never changes over retries: webhook-id, Message-ID
   std::string contact;
@@ -30,6 +40,7 @@ struct Notification {
   AlarmKey subject;        // the alarm of the first line
   std::vector<AlarmEvent> events;
   Wall made_at{};
+  MessageLinks links;
   bool operator==(const Notification&) const = default;
 };
 

@@ -2,19 +2,41 @@
 #pragma once
 
 #include <functional>
+#include <memory>
 #include <string>
 #include <string_view>
+#include <utility>
+#include <vector>
 
 namespace clutchward {
 
 // Where a request came in: over the Unix socket (trusted by file permission) or over the network.
 enum class Entrance : unsigned char { control, network };
 
+using Headers = std::vector<std::pair<std::string, std::string>>;
+
 struct Request {
   Entrance entrance = Entrance::network;
   std::string method;  // "GET"; HEAD comes here as GET
   std::string path;    // decoded: "/api/cabinets/setter a"
   std::string body;
+  std::vector<std::pair<std::string, std::string>> query;  // decoded, in order
+  Headers headers;
+  std::string address;     // of the other end, numeric; "" over the Unix socket
+  bool encrypted = false;  // by TLS of our own
+
+  // The one value of that name, in any case of letters; "" where there is none or more than one.
+  std::string_view header(std::string_view name) const;
+  std::string_view parameter(std::string_view name) const;
+};
+
+// A body without an end: what is given to it goes out as it comes. Thread of the server only.
+class Stream {
+ public:
+  virtual ~Stream() = default;
+  // False once the reader is gone or too far behind: nothing more can be sent.
+  virtual bool send(std::string_view text) = 0;
+  virtual void close() = 0;
 };
 
 struct Answer {
@@ -22,6 +44,9 @@ struct Answer {
   std::string_view type = "text/plain; charset=utf-8";  // of a literal
   std::string body;
   std::string allow;  // for 405: "GET, HEAD"
+  Headers headers;    // besides those that every answer has
+  // Set: `body` is how it begins, and it goes on through the stream that is handed over here.
+  std::function<void(std::shared_ptr<Stream>)> stream;
 };
 
 using Respond = std::function<void(Answer)>;

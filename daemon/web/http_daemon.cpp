@@ -2,10 +2,14 @@
 // its memory and nothing else until the answer resumes it.
 #include "web/http_daemon.h"
 
+#include <arpa/inet.h>
 #include <microhttpd.h>
+#include <netinet/in.h>
 
 #include <algorithm>
+#include <array>
 #include <map>
+#include <vector>
 
 #include "base/check.h"
 #include "base/limits.h"
@@ -14,10 +18,10 @@
 namespace clutchward {
 namespace {
 
-// A page without scripts, frames, forms or anything from elsewhere.
+// Everything from this server alone: no inline script or style, no frame, no form to elsewhere.
 constexpr const char* kPolicy =
-    "default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; "
-    "frame-ancestors 'none'";
+    "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; "
+    "base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
 
 constexpr std::pair<const char*, const char*> kHeaders[] = {
     {"Content-Security-Policy", kPolicy},
@@ -25,6 +29,59 @@ constexpr std::pair<const char*, const char*> kHeaders[] = {
     {"Referrer-Policy", "no-referrer"},
     {"Cache-Control", "no-store"},
     {"Connection", "close"},
+};
+
+// The library asks for more whenever it has sent what it had; where there is none, the connection
+// sleeps until there is.
+class OpenStream final : public Stream {
+ public:
+  OpenStream(MHD_Connection* connection, std::string first, std::shared_ptr<bool> resumed)
+      : connection_(connection), waiting_(std::move(first)), resumed_(std::move(resumed)) {}
+
+  bool send(std::string_view text) override {
+    if (connection_ == nullptr || ending_) return false;
+    if (waiting_.size() + text.size() > limits::kStreamBytes) {
+      close();  // a reader that far behind is gone, or might as well be
+      return false;
+    }
+    waiting_ += text;
+    wake();
+    return true;
+  }
+  void close() override {
+    ending_ = true;
+    wake();
+  }
+  void gone() { connection_ = nullptr; }
+
+  static ssize_t more(void* self, std::uint64_t, char* into, std::size_t most) {
+    auto& stream = **static_cast<std::shared_ptr<OpenStream>*>(self);
+    if (stream.waiting_.empty()) {
+      if (stream.ending_) return MHD_CONTENT_READER_END_OF_STREAM;
+      stream.asleep_ = true;
+      MHD_suspend_connection(stream.connection_);
+      return 0;
+    }
+    const std::size_t size = std::min(most, stream.waiting_.size());
+    std::copy_n(stream.waiting_.begin(), size, into);
+    stream.waiting_.erase(0, size);
+    return static_cast<ssize_t>(size);
+  }
+  static void free(void* self) { delete static_cast<std::shared_ptr<OpenStream>*>(self); }
+
+ private:
+  void wake() {
+    if (!asleep_ || connection_ == nullptr) return;
+    asleep_ = false;
+    *resumed_ = true;
+    MHD_resume_connection(connection_);
+  }
+
+  MHD_Connection* connection_;
+  std::string waiting_;
+  std::shared_ptr<bool> resumed_;
+  bool asleep_ = false;
+  bool ending_ = false;
 };
 
 struct Exchange {
@@ -36,6 +93,7 @@ struct Exchange {
   bool handed_over = false;
   bool suspended = false;
   std::size_t discarded = 0;
+  std::shared_ptr<OpenStream> stream;
 };
 
 // Outlives the daemon as long as somebody still holds an answer to give.
@@ -43,24 +101,65 @@ struct Open {
   std::map<std::uint64_t, Exchange*> exchanges;
   std::size_t waiting = 0;
   std::uint64_t next = 1;
-  bool resumed = false;  // a connection, since the last turn
+  std::shared_ptr<bool> resumed =
+      std::make_shared<bool>(false);  // a connection, since the last turn
 };
 
-MHD_Result queue(MHD_Connection* connection, const Answer& answer) {
-  MHD_Response* response = MHD_create_response_from_buffer(
-      answer.body.size(), const_cast<char*>(answer.body.data()), MHD_RESPMEM_MUST_COPY);
+MHD_Response* response_of(const Answer& answer, Exchange* exchange,
+                          const std::shared_ptr<bool>& resumed) {
+  if (!answer.stream || exchange == nullptr)
+    return MHD_create_response_from_buffer(
+        answer.body.size(), const_cast<char*>(answer.body.data()), MHD_RESPMEM_MUST_COPY);
+  constexpr std::size_t kBlock = 1024;
+  exchange->stream = std::make_shared<OpenStream>(exchange->connection, answer.body, resumed);
+  return MHD_create_response_from_callback(
+      MHD_SIZE_UNKNOWN, kBlock, &OpenStream::more,
+      new std::shared_ptr<OpenStream>(exchange->stream),  // NOLINT: the library calls free
+      &OpenStream::free);
+}
+
+MHD_Result queue(MHD_Connection* connection, const Answer& answer, Exchange* exchange = nullptr,
+                 const std::shared_ptr<bool>& resumed = nullptr) {
+  MHD_Response* response = response_of(answer, exchange, resumed);
   if (response == nullptr) return MHD_NO;
   for (const auto& [name, value] : kHeaders) MHD_add_response_header(response, name, value);
   MHD_add_response_header(response, "Content-Type", std::string(answer.type).c_str());
   if (!answer.allow.empty()) MHD_add_response_header(response, "Allow", answer.allow.c_str());
   if (answer.status == 503) MHD_add_response_header(response, "Retry-After", "5");
+  for (const auto& [name, value] : answer.headers)
+    MHD_add_response_header(response, name.c_str(), value.c_str());
   const MHD_Result queued = MHD_queue_response(connection, answer.status, response);
   MHD_destroy_response(response);
+  if (exchange != nullptr && exchange->stream) answer.stream(exchange->stream);
   return queued;
 }
 
 MHD_Result keep_header(void* into, MHD_ValueKind, const char* name, const char* value) {
   static_cast<Headers*>(into)->emplace_back(name, value == nullptr ? "" : value);
+  return MHD_YES;
+}
+
+// "203.0.113.7", "2001:db8::7"; "" for what has none.
+std::string address_of(MHD_Connection* connection) {
+  const auto* info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CLIENT_ADDRESS);
+  if (info == nullptr || info->client_addr == nullptr) return {};
+  std::array<char, INET6_ADDRSTRLEN> text{};
+  const sockaddr* address = info->client_addr;
+  const void* bytes = nullptr;
+  if (address->sa_family == AF_INET)
+    bytes = &reinterpret_cast<const sockaddr_in*>(address)->sin_addr;
+  else if (address->sa_family == AF_INET6)
+    bytes = &reinterpret_cast<const sockaddr_in6*>(address)->sin6_addr;
+  if (bytes == nullptr) return {};
+  if (::inet_ntop(address->sa_family, bytes, text.data(), text.size()) == nullptr) return {};
+  const std::string_view said(text.data());
+  constexpr std::string_view kMapped = "::ffff:";
+  return std::string(said.starts_with(kMapped) ? said.substr(kMapped.size()) : said);
+}
+
+MHD_Result keep_parameter(void* into, MHD_ValueKind, const char* name, const char* value) {
+  auto& text = *static_cast<std::string*>(into);
+  text += (text.empty() ? "" : "&") + std::string(name) + "=" + (value == nullptr ? "" : value);
   return MHD_YES;
 }
 
@@ -78,7 +177,7 @@ void give(const std::weak_ptr<Open>& open, std::uint64_t number, Answer answer) 
   if (!exchange.suspended) return;
   exchange.suspended = false;
   --there->waiting;
-  there->resumed = true;
+  *there->resumed = true;
   MHD_resume_connection(exchange.connection);
 }
 
@@ -110,12 +209,19 @@ std::optional<Answer> HttpDaemon::Parts::refused_at_once(const Headers& headers,
   std::size_t length = 0;
   if (auto fault = framing_fault(headers, length)) return fault;
   if (terms.entrance == Entrance::network)
-    if (auto fault = host_fault(headers, terms.own_host)) return fault;
+    if (auto fault = host_fault(headers, terms.own_hosts)) return fault;
   auto path = decoded_path(url);
   if (!path) return sentence(400, "The address has a broken escape or is no UTF-8.");
   exchange.request.entrance = terms.entrance;
   exchange.request.method = method == "HEAD" ? "GET" : method;
   exchange.request.path = std::move(*path);
+  std::string query;
+  MHD_get_connection_values(exchange.connection, MHD_GET_ARGUMENT_KIND, keep_parameter, &query);
+  auto fields = decoded_form(query);
+  if (!fields) return sentence(400, "The address has a query that cannot be read.");
+  exchange.request.query = std::move(*fields);
+  exchange.request.address = address_of(exchange.connection);
+  exchange.request.encrypted = !terms.certificate.empty();
   const auto too_long = [&] {
     return sentence(413, "The body has " + std::to_string(length) + " bytes; expected at most " +
                              std::to_string(limits::kHttpBodyBytes) + ".");
@@ -135,6 +241,7 @@ MHD_Result HttpDaemon::Parts::begin(MHD_Connection* connection, const char* url,
     exchange->handed_over = true;
     return queue(connection, *refusal);
   }
+  exchange->request.headers = std::move(headers);
   exchange->number = open->next++;
   open->exchanges[exchange->number] = exchange.get();
   *slot = exchange.release();
@@ -159,7 +266,8 @@ MHD_Result HttpDaemon::Parts::hand_over(Exchange& exchange) {
   }
   handler(exchange.request, [open = std::weak_ptr<Open>(open), number = exchange.number](
                                 Answer answer) { give(open, number, std::move(answer)); });
-  if (exchange.answer) return queue(exchange.connection, *exchange.answer);
+  if (exchange.answer)
+    return queue(exchange.connection, *exchange.answer, &exchange, open->resumed);
   exchange.suspended = true;
   ++open->waiting;
   MHD_suspend_connection(exchange.connection);
@@ -177,7 +285,7 @@ MHD_Result HttpDaemon::Parts::on_request(void* self, MHD_Connection* connection,
     *upload_size = 0;
     return taken;
   }
-  if (exchange.answer) return queue(connection, *exchange.answer);
+  if (exchange.answer) return queue(connection, *exchange.answer, &exchange, parts.open->resumed);
   // The library may come again for a request that waits; it then waits on.
   return exchange.handed_over ? MHD_YES : parts.hand_over(exchange);
 }
@@ -189,6 +297,7 @@ void HttpDaemon::Parts::on_completed(void* self, MHD_Connection*, void** slot,
   const std::unique_ptr<Exchange> exchange(static_cast<Exchange*>(*slot));
   *slot = nullptr;
   if (exchange->suspended) --parts.open->waiting;
+  if (exchange->stream) exchange->stream->gone();
   parts.open->exchanges.erase(exchange->number);
 }
 
@@ -200,6 +309,8 @@ HttpDaemon::~HttpDaemon() {
     if (exchange->suspended)
       give(parts_->open, number,
            sentence(503, "The daemon stops; whether the command was carried out is not known."));
+  for (const auto& [number, exchange] : parts_->open->exchanges)
+    if (exchange->stream) exchange->stream->close();
   MHD_run(parts_->daemon);
   MHD_stop_daemon(parts_->daemon);
 }
@@ -209,18 +320,33 @@ Result<std::unique_ptr<HttpDaemon>> HttpDaemon::start(ListeningSocket socket, Ht
   auto parts = std::make_unique<Parts>();
   parts->terms = std::move(terms);
   parts->handler = std::move(handler);
+  const HttpTerms& own = parts->terms;
+  std::vector<MHD_OptionItem> tls;
+  if (!own.certificate.empty()) {
+    tls.push_back({MHD_OPTION_HTTPS_MEM_CERT, 0, const_cast<char*>(own.certificate.c_str())});
+    tls.push_back({MHD_OPTION_HTTPS_MEM_KEY, 0, const_cast<char*>(own.key.c_str())});
+    // TLS 1.2 and later, as ASVS 12.1.1 asks (shared reference, section 3.2).
+    tls.push_back({MHD_OPTION_HTTPS_PRIORITIES, 0,
+                   const_cast<char*>("NORMAL:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2")});
+  }
+  tls.push_back({MHD_OPTION_END, 0, nullptr});
   parts->daemon = MHD_start_daemon(
-      MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME | MHD_USE_ITC, 0, nullptr, nullptr,
-      &Parts::on_request, parts.get(),                                   //
-      MHD_OPTION_LISTEN_SOCKET, socket.descriptor(),                     //
-      MHD_OPTION_NOTIFY_COMPLETED, &Parts::on_completed, parts.get(),    //
-      MHD_OPTION_UNESCAPE_CALLBACK, &leave_escapes, nullptr,             //
-      MHD_OPTION_CONNECTION_LIMIT, parts->terms.connections,             //
-      MHD_OPTION_PER_IP_CONNECTION_LIMIT, parts->terms.per_address,      //
-      MHD_OPTION_CONNECTION_MEMORY_LIMIT, limits::kHttpConnectionBytes,  //
-      MHD_OPTION_CONNECTION_TIMEOUT, static_cast<unsigned>(parts->terms.idle.count()),
-      MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_END);
-  if (parts->daemon == nullptr) return Refusal{"the HTTP library does not start"};
+      MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME | MHD_USE_ITC |
+          (own.certificate.empty() ? 0U : static_cast<unsigned>(MHD_USE_TLS)),
+      0, nullptr, nullptr, &Parts::on_request, parts.get(),            //
+      MHD_OPTION_LISTEN_SOCKET, socket.descriptor(),                   //
+      MHD_OPTION_NOTIFY_COMPLETED, &Parts::on_completed, parts.get(),  //
+      MHD_OPTION_UNESCAPE_CALLBACK, &leave_escapes, nullptr,           //
+      MHD_OPTION_CONNECTION_LIMIT, own.connections,                    //
+      MHD_OPTION_PER_IP_CONNECTION_LIMIT, own.per_address,             //
+      MHD_OPTION_CONNECTION_MEMORY_LIMIT, limits::kHttpConnectionBytes,
+      MHD_OPTION_CONNECTION_TIMEOUT, static_cast<unsigned>(own.idle.count()),
+      MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_ARRAY, tls.data(), MHD_OPTION_END);
+  if (parts->daemon == nullptr)
+    return Refusal{own.certificate.empty()
+                       ? "the HTTP library does not start"
+                       : "TLS does not start: certificate and key do not go together, or cannot "
+                         "be read"};
   socket.release();  // the library closes it
   return std::unique_ptr<HttpDaemon>(new HttpDaemon(std::move(parts)));
 }
@@ -232,13 +358,13 @@ int HttpDaemon::descriptor() const {
 }
 
 void HttpDaemon::turn() {
-  parts_->open->resumed = false;
+  *parts_->open->resumed = false;
   MHD_run(parts_->daemon);
 }
 
 std::optional<Span> HttpDaemon::timeout() const {
   // Neither the library's descriptor nor its time limit tells of a connection that was resumed.
-  if (parts_->open->resumed) return Span{0};
+  if (*parts_->open->resumed) return Span{0};
   MHD_UNSIGNED_LONG_LONG milliseconds = 0;
   if (MHD_get_timeout(parts_->daemon, &milliseconds) != MHD_YES) return std::nullopt;
   constexpr MHD_UNSIGNED_LONG_LONG kMost = 60'000;

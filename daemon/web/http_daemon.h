@@ -7,6 +7,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "base/result.h"
 #include "base/time.h"
@@ -17,7 +18,9 @@ namespace clutchward {
 
 struct HttpTerms {
   Entrance entrance = Entrance::network;
-  std::string own_host;  // network: the host listened at
+  std::vector<std::string> own_hosts;  // network: the host listened at, that of the public address
+  std::string certificate;             // PEM, with its key: TLS; "" : none
+  std::string key;
   unsigned connections = 1;
   unsigned per_address = 0;  // 0: no limit (a Unix socket has one address)
   std::chrono::seconds idle{30};

@@ -2,84 +2,45 @@
 #include "web/page.h"
 
 #include <algorithm>
-#include <kainjow/mustache.hpp>
 
-#include "base/check.h"
 #include "base/limits.h"
-#include "base/utf8.h"
+#include "web/answers.h"
+#include "web/handlers.h"
 #include "web/page_words.h"
+#include "web/site.h"
 #include "web/standing.h"
 
 namespace clutchward {
 namespace {
 
-using kainjow::mustache::data;
-using List = kainjow::mustache::list;
+struct Look {
+  const char* tone;
+  const char* shape;  // beside the colour and the word
+};
 
-constexpr std::string_view kAlarmPartial =
-    R"(<div class="alarm"><p><strong>{{what}}</strong> {{figures}}</p>
-<p>{{since}}</p>
-{{#who}}<p class="who">{{who}}</p>
-{{/who}}</div>
-)";
-
-// Control characters and bytes that are no UTF-8 have no place in a document; a number and its
-// degrees stay on one line.
-std::string clean(std::string_view text) {
-  std::string out;
-  while (!text.empty()) {
-    const utf8::Character next = utf8::first(text);
-    const bool odd = next.bytes == 0 || next.code < 0x20 || (next.code >= 0x7f && next.code < 0xa0);
-    const std::size_t bytes = std::max<std::size_t>(next.bytes, 1);
-    if (text.starts_with(" °"))
-      out += "\u00a0";
-    else
-      out += odd ? "\xEF\xBF\xBD" : text.substr(0, bytes);
-    text.remove_prefix(bytes);
-  }
-  return out;
-}
-
-void put(data& into, const char* key, std::string_view text) {
-  if (text.empty())
-    into.set(key, data::type::bool_false);
-  else
-    into.set(key, clean(text));
-}
-
-data line(std::string_view text) {
-  data out;
-  put(out, "text", text);
-  return out;
-}
-
-// A list and, for its heading, whether there is anything in it.
-void put_list(data& into, const std::string& key, List list) {
-  into.set(key + "?", !list.empty());
-  into.set(key, data(std::move(list)));
-}
-
-const char* tone_of(Standing standing) {
+Look look_of(Standing standing) {
   switch (standing) {
     case Standing::needs_you:
-      return "wrong";
+      return {"wrong", "▲"};
     case Standing::in_hand:
-      return "held";
+      return {"held", "■"};
     case Standing::look:
+      return {"look", "◆"};
     case Standing::no_data:
+      return {"look", "○"};
     case Standing::pending:
-      return "look";
+      return {"look", "△"};
     case Standing::unwatched:
-      return "quiet";
+      return {"quiet", "□"};
     case Standing::fine:
       break;
   }
-  return "fine";
+  return {"fine", "●"};
 }
 
-data alarm_data(const AlarmView& alarm, const WatchView& watch) {
+HtmlData alarm_data(const AlarmView& alarm, const WatchView& watch) {
   const PageWords words(watch);
-  data out;
+  HtmlData out;
   put(out, "what", words.fault(alarm));
   put(out, "figures", words.figures(alarm));
   put(out, "since", words.since(alarm));
@@ -87,31 +48,28 @@ data alarm_data(const AlarmView& alarm, const WatchView& watch) {
   return out;
 }
 
-data cabinet_data(const CabinetView& cabinet, const WatchView& watch) {
-  const PageWords words(watch);
-  data out;
-  const Standing standing = standing_of(cabinet);
-  put(out, "name", cabinet.name.empty() ? cabinet.id : cabinet.name);
-  put(out, "tone", tone_of(standing));
-  put(out, "mark", words.mark(standing));
-  put(out, "value", words.value(cabinet));
-  put(out, "trend", cabinet.no_data ? "" : words.trend(cabinet.trend));
-  put(out, "age", words.age(cabinet));
-  List alarms;
-  for (const AlarmView* alarm : alarms_worst_first(cabinet))
-    alarms.push_back(alarm_data(*alarm, watch));
-  put_list(out, "alarms", std::move(alarms));
-  List notes;
-  for (const std::string& note : words.notes(cabinet)) notes.push_back(line(note));
-  put_list(out, "notes", std::move(notes));
-  List batches;
-  for (const BatchView& batch : cabinet.batches) {
-    data each = line(words.batch(batch));
-    put(each, "id", batch.id);
-    batches.push_back(std::move(each));
-  }
-  put_list(out, "batches", std::move(batches));
-  return out;
+// The buttons under one card. `alarms` may be of one cabinet, or of the site.
+void put_deeds(HtmlData& out, const std::vector<AlarmView>& alarms, const std::string& cabinet,
+               const PageScene& scene, const std::string& to) {
+  const Answers answers = answers_for(alarms);
+  const bool can = scene.visitor.may_do(Role::answer) && !scene.visitor.form_token.empty();
+  out.set("deeds?", can && (answers.any() || !cabinet.empty()));
+  out.set("answers?", can && answers.any());
+  out.set("acknowledge", answers.acknowledge);
+  out.set("snooze", answers.snooze);
+  out.set("unsnooze", answers.unsnooze);
+  out.set("pass_on", answers.pass_on);
+  out.set("reset", answers.reset);
+  put(out, "cabinet", cabinet);
+  put(out, "form_token", scene.visitor.form_token);
+  put(out, "to", to);
+  HtmlList covers;
+  for (const std::string& each : answers.covers) covers.push_back(line(each));
+  put_list(out, "covers", std::move(covers));
+  if (!answers.acknowledge) return put(out, "going", "");
+  const auto again = rings_again(alarms, scene.watch.now);
+  put(out, "going",
+      "I am going" + (again ? "; rings again " + PageWords(scene.watch).clock(*again) : "") + ".");
 }
 
 std::string newest_text(const WatchView& watch, const std::vector<CabinetView>& cabinets) {
@@ -123,52 +81,159 @@ std::string newest_text(const WatchView& watch, const std::vector<CabinetView>& 
   return "Newest reading " + about(watch.now - *newest) + " ago.";
 }
 
-const char* headline_tone(const std::vector<const CabinetView*>& sorted, const WatchView& watch) {
+// When a message last got out, whoever it went to.
+std::string message_text(const WatchView& watch) {
+  std::optional<Wall> last;
+  for (const ChannelWatch& channel : watch.channels)
+    if (channel.last_delivered && (!last || *channel.last_delivered > *last))
+      last = channel.last_delivered;
+  if (watch.channels.empty()) return "Nobody would be told: no contact is configured.";
+  if (!last) return "No message has gone out since the start.";
+  return "Last message out " + PageWords(watch).clock(*last) + ".";
+}
+
+Look headline_look(const std::vector<const CabinetView*>& sorted, const WatchView& watch) {
   for (const AlarmView& alarm : watch.alarms)
-    if (standing_of(alarm) == Standing::needs_you) return "wrong";
-  return sorted.empty() ? "quiet" : tone_of(standing_of(*sorted.front()));
+    if (standing_of(alarm) == Standing::needs_you) return look_of(Standing::needs_you);
+  return look_of(sorted.empty() ? Standing::unwatched : standing_of(*sorted.front()));
+}
+
+// Cabinets that are left alone on purpose, each with why.
+HtmlList unwatched_data(const std::vector<const CabinetView*>& sorted, const WatchView& watch) {
+  constexpr std::size_t kMost = 40;
+  const PageWords words(watch);
+  HtmlList list;
+  for (const CabinetView* cabinet : sorted)
+    for (const std::string& why : words.unwatched(*cabinet)) {
+      if (list.size() >= kMost) return list;
+      HtmlData each = line(why);
+      put(each, "name", cabinet->name.empty() ? cabinet->id : cabinet->name);
+      list.push_back(std::move(each));
+    }
+  return list;
 }
 
 }  // namespace
 
-std::string_view page_style() { return kPageStyle; }
+void put_partials(HtmlData& page) {
+  using kainjow::mustache::partial;
+  page.set("alarm", HtmlData(partial{[] { return std::string(kAlarmPartial); }}));
+  page.set("deeds", HtmlData(partial{[] { return std::string(kDeedsPartial); }}));
+  page.set("card", HtmlData(partial{[] { return std::string(kCardPartial); }}));
+}
 
-std::string page_html(const WatchView& watch, const std::vector<CabinetView>& cabinets) {
+std::string_view page_style() { return kPageStyle; }
+std::string_view page_script() { return kPageScript; }
+std::string_view page_icon() { return kPageIcon; }
+
+HtmlData card_data(const CabinetView& cabinet, const PageScene& scene, const std::string& to) {
+  const PageWords words(scene.watch);
+  HtmlData out;
+  const Standing standing = standing_of(cabinet);
+  put(out, "id", cabinet.id);
+  put(out, "link", "/cabinets/" + in_address(cabinet.id));
+  put(out, "name", cabinet.name.empty() ? cabinet.id : cabinet.name);
+  put(out, "tone", look_of(standing).tone);
+  put(out, "shape", look_of(standing).shape);
+  put(out, "mark", words.mark(standing));
+  put(out, "value", words.value(cabinet));
+  put(out, "trend", cabinet.no_data ? "" : words.trend(cabinet.trend));
+  put(out, "age", words.age(cabinet));
+  HtmlList alarms;
+  for (const AlarmView* alarm : alarms_worst_first(cabinet))
+    alarms.push_back(alarm_data(*alarm, scene.watch));
+  put_list(out, "alarms", std::move(alarms));
+  HtmlList notes;
+  for (const std::string& note : words.notes(cabinet)) notes.push_back(line(note));
+  put_list(out, "notes", std::move(notes));
+  HtmlList batches;
+  for (const BatchView& batch : cabinet.batches) {
+    HtmlData each = line(words.batch(batch));
+    put(each, "id", batch.id);
+    batches.push_back(std::move(each));
+  }
+  put_list(out, "batches", std::move(batches));
+  put_deeds(out, cabinet.alarms, cabinet.id, scene, to);
+  out.set("attending", cabinet.attending_until.has_value());
+  return out;
+}
+
+HtmlList lately_data(const PageScene& scene, const std::string& cabinet, std::size_t most) {
+  const PageWords words(scene.watch);
+  HtmlList list;
+  for (auto event = scene.lately.rbegin(); event != scene.lately.rend(); ++event) {
+    if (list.size() >= most) break;
+    if (!cabinet.empty() && event->key.cabinet != cabinet) continue;
+    HtmlData each = line(words.happened(*event));
+    put(each, "at", words.clock(event->at));
+    put(each, "name", event->key.cabinet.empty() ? "The watch" : event->key.cabinet);
+    list.push_back(std::move(each));
+  }
+  return list;
+}
+
+std::string page_html(const PageScene& scene, const std::vector<CabinetView>& cabinets) {
+  const WatchView& watch = scene.watch;
   const PageWords words(watch);
   const auto sorted = worst_first(cabinets);
-  data page;
-  put(page, "site", watch.site.empty() ? "Clutchward" : watch.site);
+  HtmlData page;
+  page.set("renews", true);
   put(page, "headline", headline(cabinets, watch.alarms));
-  put(page, "tone", headline_tone(sorted, watch));
+  put(page, "title", headline(cabinets, watch.alarms));
+  put(page, "tone", headline_look(sorted, watch).tone);
+  put(page, "shape", headline_look(sorted, watch).shape);
   put(page, "now", words.clock_and_zone(watch.now));
   put(page, "newest", newest_text(watch, cabinets));
-  List doubts;
+  put(page, "broker", watch.broker_linked ? "Broker connected." : "Broker lost.");
+  put(page, "out", message_text(watch));
+  HtmlList doubts;
   for (const std::string& doubt : words.doubts()) doubts.push_back(line(doubt));
   put_list(page, "doubts", std::move(doubts));
-  List site_alarms;
+  HtmlList site_alarms;
   for (const AlarmView& alarm : watch.alarms) site_alarms.push_back(alarm_data(alarm, watch));
-  put_list(page, "site_alarms", std::move(site_alarms));
-  List shown;
+  HtmlData site;
+  put_deeds(site, watch.alarms, "", scene, "/");
+  site.set("alarms", HtmlData(site_alarms));
+  HtmlList site_cards;
+  if (!site_alarms.empty()) site_cards.push_back(std::move(site));
+  put_list(page, "site_cards", std::move(site_cards));
+  HtmlList shown;
   const std::size_t most = std::min(sorted.size(), limits::kPageCabinets);
-  for (std::size_t i = 0; i < most; ++i) shown.push_back(cabinet_data(*sorted[i], watch));
+  for (std::size_t i = 0; i < most; ++i) shown.push_back(card_data(*sorted[i], scene, "/"));
   put_list(page, "cabinets", std::move(shown));
-  if (most < sorted.size())
-    put(page, "more",
-        "and " + std::to_string(sorted.size() - most) +
-            " more, none of them worse off than those above");
-  else
-    put(page, "more", "");
-  List facts;
+  put(page, "more",
+      most < sorted.size() ? "and " + std::to_string(sorted.size() - most) +
+                                 " more, none of them worse off than those above"
+                           : "");
+  put(page, "cannot",
+      scene.visitor.may_do(Role::answer)
+          ? ""
+          : (scene.terms.people.empty()
+                 ? "This page only shows: the configuration does not say who may answer here "
+                   "(people, or page.trust_loopback)."
+                 : "You may look here, and not answer."));
+  put_list(page, "unwatched", unwatched_data(sorted, watch));
+  constexpr std::size_t kLately = 20;
+  put_list(page, "lately", lately_data(scene, "", kLately));
+  HtmlList facts;
   for (const auto& [what, text] : words.facts()) {
-    data fact = line(text);
+    HtmlData fact = line(text);
     put(fact, "what", what);
     facts.push_back(std::move(fact));
   }
   put_list(page, "facts", std::move(facts));
-  page.set("alarm", data(kainjow::mustache::partial{[] { return std::string(kAlarmPartial); }}));
-  kainjow::mustache::mustache pattern{std::string(kPageTemplate)};
-  CHECK(pattern.is_valid());
-  return pattern.render(page);
+  put_partials(page);
+  return document(kPageTemplate, page, scene.terms, scene.visitor);
+}
+
+void get_front(Site& site, const Request&, const Visitor& visitor, const Respond& respond) {
+  const WatchView watch = site.door.watch();
+  const PageScene scene{watch, site.gate.terms(), visitor, site.lately};
+  respond(html(200, page_html(scene, site.door.cabinets())));
+}
+
+void get_events(Site& site, const Request&, const Visitor&, const Respond& respond) {
+  respond(site.streams.open(site.door.now().steady));
 }
 
 }  // namespace clutchward

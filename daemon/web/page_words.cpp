@@ -1,6 +1,7 @@
 // The page's words.
 #include "web/page_words.h"
 
+#include <algorithm>
 #include <array>
 
 #include "alarm/trend.h"
@@ -222,6 +223,49 @@ std::string PageWords::batch(const BatchView& batch) const {
   text += ", target " + degrees(batch.target, false, watch_.show, 1) +
           (watch_.show == Show::celsius ? " °C" : " °F");
   if (batch.cooling) text += ", being cooled";
+  return text;
+}
+
+std::string PageWords::temperature(Milli value, bool difference) const {
+  return degrees(value, difference, watch_.show, 1) +
+         (watch_.show == Show::celsius ? " °C" : " °F");
+}
+
+std::vector<std::string> PageWords::unwatched(const CabinetView& cabinet) const {
+  std::vector<std::string> list;
+  const bool watched = std::any_of(cabinet.batches.begin(), cabinet.batches.end(),
+                                   [](const BatchView& batch) { return batch.set; });
+  if (!watched) list.emplace_back("no eggs set, so only the machine is watched");
+  if (cabinet.attending_until)
+    list.push_back("cold, silence and turning wait until " + clock(*cabinet.attending_until) +
+                   ", because somebody is there");
+  for (const AlarmView& alarm : cabinet.alarms) {
+    std::string text = fault(alarm) + " " + figures(alarm);
+    if (alarm.state == AlarmState::out_of_service) {
+      text += ", " + who_has_it(alarm, [this](Wall time) { return clock(time); });
+    } else if (alarm.state == AlarmState::suppressed && !alarm.attending &&
+               !alarm.suppressed_for.empty()) {
+      text += ": " + reason_text(alarm.suppressed_for.front());
+    } else {
+      continue;
+    }
+    list.push_back(std::move(text));
+  }
+  return list;
+}
+
+std::string PageWords::limit(const AlarmView& alarm) const {
+  if (!alarm.limit) return {};
+  return (alarm.kind == RuleKind::below ? "below " : "above ") + amount(*alarm.limit, alarm, 1);
+}
+
+std::string PageWords::happened(const AlarmEvent& event) const {
+  std::string kind(name_of(event.kind));
+  std::replace(kind.begin(), kind.end(), '_', ' ');
+  std::string text = event.key.alarm;
+  if (!event.key.batch.empty()) text += " of " + event.key.batch;
+  text += ": " + kind;
+  if (event.by && !event.by->empty()) text += " by " + *event.by;
   return text;
 }
 

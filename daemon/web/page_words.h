@@ -30,6 +30,15 @@ class PageWords {
   std::vector<std::string> notes(const CabinetView& cabinet) const;  // attending, cooling, mains
   std::string batch(const BatchView& batch) const;  // "Domestic hen, day 12 of 21, setting, ..."
 
+  // What of this cabinet is deliberately not watched now, and until when.
+  std::vector<std::string> unwatched(const CabinetView& cabinet) const;
+  // "Too hot (high of hens-12) raised at 39.8", "high: acknowledged by mara".
+  std::string happened(const AlarmEvent& event) const;
+  // "39.5 °C"; a difference is scaled only.
+  std::string temperature(Milli value, bool difference = false) const;
+
+  std::string limit(const AlarmView& alarm) const;  // "above 39.5 °C"; "" for kinds without one
+
   // Why the page might be missing something; none where all is well.
   std::vector<std::string> doubts() const;
   // The watch's own health, as pairs for a list.

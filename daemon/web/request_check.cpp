@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <charconv>
 
+#include "base/limits.h"
 #include "base/text.h"
 
 namespace clutchward {
@@ -72,14 +73,51 @@ std::optional<Answer> framing_fault(const Headers& headers, std::size_t& length)
   return std::nullopt;
 }
 
-std::optional<Answer> host_fault(const Headers& headers, const std::string& own) {
+std::optional<Answer> host_fault(const Headers& headers, const std::vector<std::string>& own) {
   const auto hosts = values_of(headers, "Host");
   if (hosts.size() != 1) return sentence(400, "A request names its Host exactly once.");
   const std::string host = host_name(hosts.front());
-  if (is_address(host) || same_name(host, "localhost") || (!own.empty() && same_name(host, own)))
+  const auto ours = [&](const std::string& each) { return !each.empty() && same_name(host, each); };
+  if (is_address(host) || same_name(host, "localhost") || std::any_of(own.begin(), own.end(), ours))
     return std::nullopt;
   return sentence(421, "Host is \"" + printable(hosts.front(), 80) +
                            "\"; expected an IP address or localhost.");
+}
+
+std::string_view Request::header(std::string_view name) const {
+  std::string_view found;
+  int count = 0;
+  for (const auto& [each, value] : headers)
+    if (same_name(each, name)) {
+      found = value;
+      ++count;
+    }
+  return count == 1 ? found : std::string_view();
+}
+
+std::string_view Request::parameter(std::string_view name) const {
+  for (const auto& [each, value] : query)
+    if (each == name) return value;
+  return {};
+}
+
+std::optional<Fields> decoded_form(std::string_view text) {
+  Fields fields;
+  while (!text.empty()) {
+    const std::string_view pair = text.substr(0, text.find('&'));
+    text.remove_prefix(std::min(pair.size() + 1, text.size()));
+    if (pair.empty()) continue;
+    std::string plain(pair);
+    std::replace(plain.begin(), plain.end(), '+', ' ');
+    const auto equals = plain.find('=');
+    auto name = decoded_path(std::string_view(plain).substr(0, equals));
+    auto value =
+        decoded_path(equals == std::string::npos ? std::string_view()
+                                                 : std::string_view(plain).substr(equals + 1));
+    if (!name || !value || fields.size() >= limits::kFormFields) return std::nullopt;
+    fields.emplace_back(std::move(*name), std::move(*value));
+  }
+  return fields;
 }
 
 std::optional<std::string> decoded_path(std::string_view path) {

@@ -7,10 +7,12 @@
 
 #include "base/text.h"
 #include "web/calendar.h"
+#include "web/handlers.h"
+#include "web/html.h"
 #include "web/metrics.h"
 #include "web/page.h"
+#include "web/site.h"
 #include "web/watch_json.h"
-#include "wire/command_json.h"
 #include "wire/picture_json.h"
 #include "wire/record_json.h"
 
@@ -19,12 +21,16 @@ namespace {
 
 constexpr std::string_view kJson = "application/json";
 
-void get_page(const WebDoor& door, const Request&, const Respond& respond) {
-  respond({200, "text/html; charset=utf-8", page_html(door.watch(), door.cabinets()), ""});
+void get_style(const WebDoor&, const Request&, const Respond& respond) {
+  respond({200, "text/css; charset=utf-8", std::string(page_style()), "", {}, {}});
 }
 
-void get_style(const WebDoor&, const Request&, const Respond& respond) {
-  respond({200, "text/css; charset=utf-8", std::string(page_style()), ""});
+void get_script(const WebDoor&, const Request&, const Respond& respond) {
+  respond({200, "text/javascript; charset=utf-8", std::string(page_script()), "", {}, {}});
+}
+
+void get_icon(const WebDoor&, const Request&, const Respond& respond) {
+  respond({200, "image/svg+xml", std::string(page_icon()), "", {}, {}});
 }
 
 void get_cabinets(const WebDoor& door, const Request&, const Respond& respond) {
@@ -34,7 +40,7 @@ void get_cabinets(const WebDoor& door, const Request&, const Respond& respond) {
     if (body.size() > 1) body += ',';
     body += to_json(cabinet);
   }
-  respond({200, kJson, body + "]\n", ""});
+  respond({200, kJson, body + "]\n", "", {}, {}});
 }
 
 void get_cabinet(const WebDoor& door, const Request& request, const Respond& respond) {
@@ -42,27 +48,24 @@ void get_cabinet(const WebDoor& door, const Request& request, const Respond& res
   const std::string id = request.path.substr(kBefore.size());
   const auto cabinet = door.cabinet(id);
   if (!cabinet) return respond(sentence(404, "no cabinet \"" + printable(id, 64) + "\""));
-  respond({200, kJson, to_json(*cabinet) + "\n", ""});
+  respond({200, kJson, to_json(*cabinet) + "\n", "", {}, {}});
 }
 
 void get_watch(const WebDoor& door, const Request&, const Respond& respond) {
-  respond({200, kJson, to_json(door.watch()) + "\n", ""});
+  respond({200, kJson, to_json(door.watch()) + "\n", "", {}, {}});
 }
 
 void get_metrics(const WebDoor& door, const Request&, const Respond& respond) {
-  respond({200, "application/openmetrics-text; version=1.0.0; charset=utf-8",
-           open_metrics(door.watch(), door.cabinets()), ""});
+  respond({200,
+           "application/openmetrics-text; version=1.0.0; charset=utf-8",
+           open_metrics(door.watch(), door.cabinets()),
+           "",
+           {},
+           {}});
 }
 
-void post_command(const WebDoor& door, const Request& request, const Respond& respond) {
-  auto command = parse_command(request.body);
-  if (!command)
-    return respond(
-        {400, kJson, to_json(Reply{id_of_refused(request.body), false, command.why()}) + "\n", ""});
-  door.command(std::move(*command), [respond](const Reply& reply) {
-    respond({reply.ok ? 200U : 409U, kJson, to_json(reply) + "\n", ""});
-  });
-}
+// Who a route is for. What a visitor may do beyond looking, its handler finds out.
+enum class For : std::uint8_t { lookers, everybody };
 
 nlohmann::ordered_json standing_json(const BatchStanding& batch) {
   auto out = record_json(batch.record);
@@ -90,7 +93,7 @@ void get_batches(const WebDoor& door, const Request& request, const Respond& res
     if (body.size() > 1) body += ',';
     body += dumped(standing_json(batch));
   }
-  respond({200, kJson, body + "]\n", ""});
+  respond({200, kJson, body + "]\n", "", {}, {}});
 }
 
 void get_batch(const WebDoor& door, const Request& request, const Respond& respond) {
@@ -98,13 +101,13 @@ void get_batch(const WebDoor& door, const Request& request, const Respond& respo
   const std::string id = request.path.substr(kBefore.size());
   const auto batch = door.batch(id);
   if (!batch) return respond(sentence(404, "no batch \"" + printable(id, 64) + "\""));
-  respond({200, kJson, dumped(standing_json(*batch)) + "\n", ""});
+  respond({200, kJson, dumped(standing_json(*batch)) + "\n", "", {}, {}});
 }
 
 void get_calendar(const WebDoor& door, const Request&, const Respond& respond) {
   const WatchView watch = door.watch();
   respond({200, "text/calendar; charset=utf-8",
-           calendar(watch.site, watch.zone, door.batches(false), watch.now), ""});
+           calendar(watch.site, watch.zone, door.batches(false), watch.now), "", {}, {}});
 }
 
 struct Route {
@@ -113,20 +116,34 @@ struct Route {
   bool control;           // served over the Unix socket
   bool network;           // served over the network
   void (*serve)(const WebDoor&, const Request&, const Respond&);
+  // In place of `serve` where it matters who asks.
+  void (*serve_visitor)(Site&, const Request&, const Visitor&, const Respond&) = nullptr;
+  For who = For::lookers;
 };
 
 constexpr Route kRoutes[] = {
-    {"GET", "/", true, true, get_page},
-    {"GET", "/style.css", true, true, get_style},
+    {"GET", "/", true, true, nullptr, get_front},
+    {"GET", "/cabinets/*", true, true, nullptr, get_cabinet_page},
+    {"GET", "/cards/*", true, true, nullptr, get_card},
+    {"GET", "/events", false, true, nullptr, get_events},
+    {"POST", "/do", false, true, nullptr, post_deed, For::everybody},
+    {"GET", "/login", false, true, nullptr, get_login, For::everybody},
+    {"POST", "/login", false, true, nullptr, post_login, For::everybody},
+    {"POST", "/logout", false, true, nullptr, post_logout, For::everybody},
+    {"GET", "/a/*", false, true, nullptr, get_link, For::everybody},
+    {"POST", "/a/*", false, true, nullptr, post_link, For::everybody},
+    {"GET", "/style.css", true, true, get_style, nullptr, For::everybody},
+    {"GET", "/page.js", true, true, get_script, nullptr, For::everybody},
+    {"GET", "/icon.svg", true, true, get_icon, nullptr, For::everybody},
     {"GET", "/api/cabinets", true, true, get_cabinets},
     {"GET", "/api/cabinets/*", true, true, get_cabinet},
     {"GET", "/api/watch", true, false, get_watch},
     {"GET", "/metrics", true, true, get_metrics},
-    {"POST", "/api/command", true, false, post_command},
     {"GET", "/api/batches", true, true, get_batches},
     {"GET", "/api/batches/all", true, true, get_batches},
     {"GET", "/api/batch/*", true, true, get_batch},
     {"GET", "/calendar.ics", true, true, get_calendar},
+    {"POST", "/api/command", true, true, nullptr, post_command, For::everybody},
 };
 
 bool fits(std::string_view pattern, std::string_view path) {
@@ -135,33 +152,48 @@ bool fits(std::string_view pattern, std::string_view path) {
   return path.starts_with(before) && path.size() > before.size();
 }
 
-constexpr const char* kNoCommandsHere =
-    "Commands over the network need settings that say who may give them, and those do not exist "
-    "yet. Use MQTT or the keeper's command (clutchward) on the machine itself.";
+// A person is shown where to log in, a program is asked for its name.
+Answer who_are_you(const Request& request) {
+  if (!request.path.starts_with("/api/") && request.path != "/metrics" && request.path != "/events")
+    return go_to("/login?to=" + in_address(request.path));
+  Answer answer = sentence(401, "Who are you? Send name and passphrase, or log in.");
+  answer.headers.emplace_back("WWW-Authenticate", "Basic realm=\"Clutchward\", charset=\"UTF-8\"");
+  return answer;
+}
+
+void serve(Site& site, const Route& route, const Request& request, const Respond& respond) {
+  if (request.method == "POST" && request.entrance == Entrance::network)
+    if (auto refusal = site.gate.foreign(request)) return respond(std::move(*refusal));
+  site.gate.find(
+      request, site.door.now(),
+      [&site, &route, request, respond](const Visitor& visitor) {
+        if (route.who == For::lookers && !visitor.may_look()) return respond(who_are_you(request));
+        if (route.serve_visitor != nullptr)
+          return route.serve_visitor(site, request, visitor, respond);
+        route.serve(site.door, request, respond);
+      },
+      respond);
+}
 
 }  // namespace
 
 Answer sentence(unsigned status, std::string text) {
-  return {status, "text/plain; charset=utf-8", std::move(text) + "\n", ""};
+  return {status, "text/plain; charset=utf-8", std::move(text) + "\n", "", {}, {}};
 }
 
-void answer(const WebDoor& door, const Request& request, Respond respond) {
-  const Route* found = nullptr;
-  bool reads = false;
+void answer(Site& site, const Request& request, const Respond& respond) {
+  std::string allow;
   for (const Route& route : kRoutes) {
-    if (!fits(route.path, request.path)) continue;
-    found = &route;
-    if (route.method != request.method) continue;
     const bool open = request.entrance == Entrance::control ? route.control : route.network;
-    if (open) return route.serve(door, request, respond);
-    if (route.method == "POST") return respond(sentence(403, kNoCommandsHere));
-    found = nullptr;
+    if (!open || !fits(route.path, request.path)) continue;
+    if (route.method == request.method) return serve(site, route, request, respond);
+    allow +=
+        (allow.empty() ? "" : ", ") + std::string(route.method == "GET" ? "GET, HEAD" : "POST");
   }
-  if (found == nullptr) return respond(sentence(404, "There is nothing at this address."));
-  reads = found->method == "GET";
-  Answer refused =
-      sentence(405, std::string("This address takes ") + (reads ? "GET" : "POST") + " only.");
-  refused.allow = reads ? "GET, HEAD" : "POST";
+  if (allow.empty()) return respond(sentence(404, "There is nothing at this address."));
+  Answer refused = sentence(
+      405, "This address takes " + std::string(allow == "GET, HEAD" ? "GET" : allow) + " only.");
+  refused.allow = allow;
   respond(std::move(refused));
 }
 

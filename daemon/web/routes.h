@@ -2,12 +2,13 @@
 #pragma once
 
 #include "web/exchange.h"
-#include "web/web_door.h"
+#include "web/site.h"
 
 namespace clutchward {
 
 // Answers `request` through `respond`, exactly once: within the call, or later where a command's
-// outcome has to become durable first. What it does not serve is answered 404, 405 or 403.
-void answer(const WebDoor& door, const Request& request, Respond respond);
+// outcome has to become durable or a passphrase be looked at first. What it does not serve is
+// answered 404, 405 or 403.
+void answer(Site& site, const Request& request, const Respond& respond);
 
 }  // namespace clutchward

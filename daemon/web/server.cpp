@@ -1,6 +1,7 @@
 // Two listeners behind one descriptor.
 #include "web/server.h"
 
+#include <fcntl.h>
 #include <sys/epoll.h>
 #include <unistd.h>
 
@@ -9,26 +10,58 @@
 #include "base/check.h"
 #include "base/limits.h"
 #include "web/http_daemon.h"
+#include "web/link_page.h"
 #include "web/routes.h"
+#include "web/site.h"
 
 namespace clutchward {
 
+namespace {
+
+// A night and a morning of a busy site.
+constexpr std::size_t kLately = 200;
+
+// A PEM file; "" where it cannot be read, which the library then refuses.
+std::string contents(const std::string& file) {
+  std::string text;
+  const int descriptor = ::open(file.c_str(), O_RDONLY | O_CLOEXEC);
+  if (descriptor < 0) return text;
+  char block[4096];
+  ssize_t got = 0;
+  while (text.size() < limits::kConfigBytes && (got = ::read(descriptor, block, sizeof block)) > 0)
+    text.append(block, static_cast<std::size_t>(got));
+  ::close(descriptor);
+  return text;
+}
+
+// "https://eggs.saltmere.example:8443" -> "eggs.saltmere.example"
+std::string host_of_url(const std::string& url) {
+  const auto begin = url.find("://");
+  if (begin == std::string::npos) return {};
+  const std::string rest = url.substr(begin + 3);
+  return host_of(rest.find(':', rest.rfind(']') == std::string::npos ? 0 : rest.rfind(']')) ==
+                         std::string::npos
+                     ? rest + ":443"
+                     : rest);
+}
+
+}  // namespace
+
 struct WebServer::Parts {
-  WebDoor door;
+  Site site;
   std::chrono::seconds idle;
   int epoll = -1;
   std::unique_ptr<HttpDaemon> control;
   std::unique_ptr<HttpDaemon> page;
-  std::string page_address;
+  PageSettings page_settings;
   SocketFile control_file;
 
   std::optional<Refusal> open(ListeningSocket socket, HttpTerms terms,
                               std::unique_ptr<HttpDaemon>& into) {
     terms.idle = idle;
-    auto started = HttpDaemon::start(std::move(socket), std::move(terms),
-                                     [this](const Request& request, Respond respond) {
-                                       answer(door, request, std::move(respond));
-                                     });
+    auto started = HttpDaemon::start(
+        std::move(socket), std::move(terms),
+        [this](const Request& request, Respond respond) { answer(site, request, respond); });
     if (!started) return Refusal{started.why()};
     into = std::move(*started);
     epoll_event interest{};
@@ -39,11 +72,15 @@ struct WebServer::Parts {
 };
 
 WebServer::WebServer(WebDoor door, std::chrono::seconds idle) : parts_(std::make_unique<Parts>()) {
-  CHECK(door.cabinets && door.cabinet && door.command && door.watch);
-  parts_->door = std::move(door);
+  CHECK(door.cabinets && door.cabinet && door.command && door.watch && door.now);
+  parts_->site.door = std::move(door);
   parts_->idle = idle;
   parts_->epoll = ::epoll_create1(EPOLL_CLOEXEC);
   CHECK(parts_->epoll >= 0);
+  epoll_event interest{};
+  interest.events = EPOLLIN;
+  const int hashes = parts_->site.gate.hashes.descriptor();
+  CHECK(::epoll_ctl(parts_->epoll, EPOLL_CTL_ADD, hashes, &interest) == 0);
 }
 
 WebServer::~WebServer() {
@@ -65,28 +102,80 @@ std::optional<Refusal> WebServer::serve_control(const std::string& state_directo
 }
 
 std::optional<Refusal> WebServer::serve_page(const std::string& listen) {
-  if (listen == parts_->page_address) return std::nullopt;
-  if (listen.empty()) {
+  PageTerms terms;
+  terms.page.listen = listen;
+  return serve_page(std::move(terms));
+}
+
+std::optional<Refusal> WebServer::serve_page(PageTerms wanted) {
+  const PageSettings page_settings = wanted.page;
+  parts_->site.gate.configure(std::move(wanted));
+  const PageSettings& before = parts_->page_settings;
+  // Certificates are read anew: that is what a reload after their renewal is for.
+  if (page_settings.listen == before.listen && page_settings.url == before.url &&
+      page_settings.certificate_file.empty() && before.certificate_file.empty())
+    return std::nullopt;
+  if (page_settings.listen.empty()) {
     parts_->page.reset();
-    parts_->page_address.clear();
+    parts_->page_settings = page_settings;
     return std::nullopt;
   }
-  auto socket = listen_at_address(listen);
+  // The same address cannot be listened at twice; a name that is wrong keeps the old one open.
+  if (page_settings.listen == before.listen) parts_->page.reset();
+  auto socket = listen_at_address(page_settings.listen);
   if (!socket) return Refusal{"page.listen " + socket.why()};
   HttpTerms terms;
-  terms.own_host = host_of(listen);
+  terms.own_hosts = {host_of(page_settings.listen), host_of_url(page_settings.url)};
   terms.connections = limits::kHttpConnections;
   terms.per_address = limits::kHttpConnectionsPerAddress;
+  // Behind a proxy everybody comes from one address.
+  if (!page_settings.proxies.empty()) terms.per_address = 0;
+  if (!page_settings.certificate_file.empty()) {
+    terms.certificate = contents(page_settings.certificate_file);
+    terms.key = contents(page_settings.key_file);
+    if (terms.certificate.empty() || terms.key.empty())
+      return Refusal{"page.tls: certificate or key cannot be read"};
+  }
   std::unique_ptr<HttpDaemon> page;
-  if (auto refusal = parts_->open(std::move(*socket), terms, page)) return refusal;
+  if (auto refusal = parts_->open(std::move(*socket), std::move(terms), page)) return refusal;
   parts_->page = std::move(page);
-  parts_->page_address = listen;
+  parts_->page_settings = page_settings;
   return std::nullopt;
+}
+
+void WebServer::restore(const std::vector<std::pair<std::string, Tree>>& kept) {
+  for (const auto& [key, tree] : kept) {
+    if (key == "site/sessions") parts_->site.gate.sessions.restore(tree);
+    if (key == "site/link-keys") parts_->site.gate.links.restore(tree);
+  }
+}
+
+std::vector<Change> WebServer::take_changes() {
+  std::vector<Change> changes;
+  if (auto tree = parts_->site.gate.sessions.take_changed())
+    changes.push_back({"site/sessions", std::move(tree)});
+  if (auto tree = parts_->site.gate.links.take_changed())
+    changes.push_back({"site/link-keys", std::move(tree)});
+  return changes;
+}
+
+void WebServer::tell(const std::vector<AlarmEvent>& events) {
+  if (events.empty()) return;
+  auto& lately = parts_->site.lately;
+  lately.insert(lately.end(), events.begin(), events.end());
+  while (lately.size() > kLately) lately.pop_front();
+  parts_->site.streams.tell_change(parts_->site.door.now().steady);
+}
+
+MessageLinks WebServer::links_for(const Notification& message) {
+  return ::clutchward::links_for(parts_->site, message, parts_->site.door.now().wall);
 }
 
 int WebServer::descriptor() const { return parts_->epoll; }
 
 void WebServer::turn() {
+  parts_->site.gate.hashes.turn();
+  parts_->site.streams.beat(parts_->site.door.now().steady);
   if (parts_->control) parts_->control->turn();
   if (parts_->page) parts_->page->turn();
 }
@@ -97,6 +186,10 @@ std::optional<Span> WebServer::timeout() const {
     if (each == nullptr) continue;
     const auto timeout = each->timeout();
     if (timeout) least = least ? std::min(*least, *timeout) : timeout;
+  }
+  if (const auto beat = parts_->site.streams.next_beat()) {
+    const Span wait = std::max(Span{0}, *beat - parts_->site.door.now().steady);
+    least = least ? std::min(*least, wait) : wait;
   }
   return least;
 }

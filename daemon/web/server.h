@@ -1,14 +1,19 @@
 // The HTTP server: a Unix socket for the keeper's command and, where configured, a page on the
-// network. Driven from outside: it has no thread, and between two turns it does nothing. It knows
-// of the engine only the functions of its door.
+// network. Driven from outside: it has no thread but the one that looks passphrases up, and
+// between two turns it does nothing. It knows of the engine only the functions of its door.
 #pragma once
 
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include "base/result.h"
 #include "base/time.h"
+#include "base/tree.h"
+#include "notification/notification.h"
+#include "web/gate.h"
 #include "web/web_door.h"
 
 namespace clutchward {
@@ -32,6 +37,20 @@ class WebServer {
   // Listens on the network, in place of where it listened before; "" : nowhere. None, or why not;
   // it then goes on listening where it did.
   std::optional<Refusal> serve_page(const std::string& listen);
+
+  // The same with people, TLS and a public address. What they say is in force even where the
+  // listening fails.
+  std::optional<Refusal> serve_page(PageTerms terms);
+
+  // Who is logged in and the keys of the links: takes them from what was kept, and hands out what
+  // is to be kept ("site/sessions", "site/link-keys").
+  void restore(const std::vector<std::pair<std::string, Tree>>& kept);
+  std::vector<Change> take_changes();
+
+  // What has happened and is durable: for the pages that are open, and for those opened later.
+  void tell(const std::vector<AlarmEvent>& events);
+  // The addresses by which the message can be answered.
+  MessageLinks links_for(const Notification& message);
 
   // An epoll descriptor that is readable while there is something to do; never changes.
   int descriptor() const;

@@ -1,5 +1,5 @@
-// Everything that the web server may ask of the rest of the program: a handful of functions. It
-// knows nothing else of the engine.
+// Everything that the web server may ask of the rest of the program: a few functions. It knows
+// nothing else of the engine.
 #pragma once
 
 #include <functional>
@@ -25,6 +25,8 @@ struct WebDoor {
   // Batches by id, those that ended too where asked for; and one of them.
   std::function<std::vector<BatchStanding>(bool ended)> batches;
   std::function<std::optional<BatchStanding>(const std::string& id)> batch;
+  // Both clocks as they stand: for sessions, links and attempts.
+  std::function<Moment()> now;
 };
 
 }  // namespace clutchward

@@ -17,5 +17,6 @@ void add_message_test(CLI::App& app, Run& run);
 void add_humidity(CLI::App& app, Run& run);
 void add_profile(CLI::App& app, Run& run);
 void add_replay(CLI::App& app, Run& run);
+void add_passphrase(CLI::App& app, Run& run);
 
 }  // namespace clutchward

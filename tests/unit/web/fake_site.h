@@ -149,6 +149,7 @@ struct FakeSite {
   std::vector<CabinetView> cabinets = saltmere();
   WatchView watch_view = watch();
   std::vector<BatchStanding> batches = standings();
+  Steady steady{std::chrono::hours{2}};
   bool answer_at_once = false;
   std::vector<std::pair<Command, std::function<void(Reply)>>> commands;
 
@@ -176,6 +177,7 @@ struct FakeSite {
         if (each.record.id == id) return each;
       return std::nullopt;
     };
+    door.now = [this] { return Moment{steady, watch_view.now, true}; };
     return door;
   }
 };

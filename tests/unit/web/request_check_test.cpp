@@ -16,12 +16,12 @@ TEST(RequestCheck, PathsAreDecodedOnce) {
 }
 
 TEST(RequestCheck, HostListenedAtIsItsOwn) {
-  EXPECT_EQ(host_fault({{"host", "192.0.2.7:8742"}}, "192.0.2.7"), std::nullopt);
-  EXPECT_EQ(host_fault({{"Host", "[2001:db8::1]:8742"}}, ""), std::nullopt);
-  EXPECT_EQ(host_fault({{"Host", ""}}, "")->status, 421U);
-  EXPECT_EQ(host_fault({{"Host", "eggs.example"}}, "")->body,
+  EXPECT_EQ(host_fault({{"host", "192.0.2.7:8742"}}, {"192.0.2.7"}), std::nullopt);
+  EXPECT_EQ(host_fault({{"Host", "[2001:db8::1]:8742"}}, {}), std::nullopt);
+  EXPECT_EQ(host_fault({{"Host", ""}}, {})->status, 421U);
+  EXPECT_EQ(host_fault({{"Host", "eggs.example"}}, {})->body,
             "Host is \"eggs.example\"; expected an IP address or localhost.\n");
-  EXPECT_EQ(host_fault({}, "")->status, 400U);
+  EXPECT_EQ(host_fault({}, {})->status, 400U);
 }
 
 TEST(RequestCheck, FramingGivesTheLength) {

@@ -106,8 +106,9 @@ TEST_F(Server, EveryRouteAnswersByMethodAndEntrance) {
       EXPECT_EQ(client->header("Referrer-Policy"), "no-referrer");
       EXPECT_EQ(client->header("Cache-Control"), "no-store");
       EXPECT_EQ(client->header("Content-Security-Policy"),
-                "default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; "
-                "frame-ancestors 'none'");
+                "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; "
+                "connect-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors "
+                "'none'");
       EXPECT_TRUE(client->closed());
     }
   }
@@ -134,8 +135,9 @@ TEST_F(Server, CabinetsAreTheirPictures) {
 TEST_F(Server, NoCommandComesOverTheNetwork) {
   const RawClient client = ask(network(), post(kAcknowledge));
   EXPECT_EQ(client.body(),
-            "Commands over the network need settings that say who may give them, and those do not "
-            "exist yet. Use MQTT or the keeper's command (clutchward) on the machine itself.\n");
+            "Commands over the network need settings that say who may give them: people with a "
+            "passphrase, or page.trust_loopback for this machine. Use MQTT or the keeper's command "
+            "(clutchward) on the machine itself.\n");
   EXPECT_TRUE(site.commands.empty());
 }
 

@@ -1,0 +1,91 @@
+// A phone in somebody's hand: Debian's Chromium, driven line by line over standard input. Each line
+// is a JSON list, the name of an act and its arguments; each answer one line of JSON. Decides
+// nothing: the test beside it does.
+'use strict';
+const readline = require('node:readline');
+const { chromium } = require('../node_modules/playwright-core');
+const axe = require('../node_modules/axe-core');
+
+const state = { browser: null, page: null, complaints: [] };
+
+const acts = {
+  async open(options) {
+    if (!state.browser) {
+      state.browser = await chromium.launch({
+        executablePath: process.env.CHROMIUM || '/usr/bin/chromium',
+        args: ['--no-sandbox', '--disable-gpu', '--disable-dev-shm-usage'],
+      });
+    }
+    if (state.page) await state.page.context().close();
+    const context = await state.browser.newContext({
+      viewport: { width: options.width || 360, height: 740 }, hasTouch: true, isMobile: true,
+      javaScriptEnabled: options.script !== false, colorScheme: options.scheme || 'light',
+      ignoreHTTPSErrors: true,
+    });
+    state.page = await context.newPage();
+    state.page.setDefaultTimeout(20000);
+    state.complaints = [];
+    state.page.on('console', (message) => {
+      if (['error', 'warning'].includes(message.type())) state.complaints.push(message.text());
+    });
+    state.page.on('pageerror', (error) => state.complaints.push(String(error)));
+  },
+  async go(url) {
+    const answer = await state.page.goto(url, { waitUntil: 'load' });
+    return answer.status();
+  },
+  url: async () => state.page.url(),
+  text: async () => state.page.innerText('body'),
+  html: async () => state.page.content(),
+  // By its accessible name, and that alone: what a screen reader would press.
+  async press(name) {
+    await state.page.getByRole('button', { name, exact: true }).first().tap();
+    await state.page.waitForLoadState('load');
+  },
+  async open_details(name) { await state.page.getByText(name, { exact: true }).first().tap(); },
+  async buttons() {
+    return state.page.getByRole('button').evaluateAll((all) =>
+      all.filter((each) => each.checkVisibility()).map((each) => each.innerText));
+  },
+  fill: async (label, value) => state.page.getByLabel(label).fill(value),
+  tick: async (label) => state.page.getByLabel(label).check(),
+  async wait_text(text) {
+    await state.page.getByText(text).first().waitFor();
+  },
+  async shot(file) { await state.page.screenshot({ path: file, fullPage: true }); },
+  complaints: async () => state.complaints,
+  // What can be pressed and is smaller than 44 px, or hangs over the edge of the screen.
+  async cramped() {
+    return state.page.evaluate(() => {
+      const small = [...document.querySelectorAll('button, summary, a, select, input:not([type=hidden]):not([type=checkbox])')]
+        .filter((each) => each.checkVisibility())
+        .map((each) => [each, each.getBoundingClientRect()])
+        .filter(([, box]) => box.height < 44 || box.width < 24)
+        .map(([each, box]) => `${each.tagName} ${each.innerText}: ${box.width}x${box.height}`);
+      const wide = document.documentElement.scrollWidth > document.documentElement.clientWidth;
+      return small.concat(wide ? ['the page is wider than the screen'] : []);
+    });
+  },
+  async axe() {
+    await state.page.evaluate(axe.source);
+    const found = await state.page.evaluate(() => window.axe.run(document, {
+      runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'],
+    }));
+    return found.violations.map((each) =>
+      `${each.id}: ${each.help}: ${each.nodes.map((node) => node.html).join(' ')}`);
+  },
+};
+
+(async () => {
+  for await (const line of readline.createInterface({ input: process.stdin })) {
+    const [name, ...rest] = JSON.parse(line);
+    let answer;
+    try {
+      answer = { ok: await acts[name](...rest) ?? null };
+    } catch (error) {
+      answer = { error: String(error) };
+    }
+    process.stdout.write(JSON.stringify(answer) + '\n');
+  }
+  if (state.browser) await state.browser.close();
+})();

@@ -1,0 +1,199 @@
+"""An alarm lived through on a phone 360 px wide: the real daemon, broker and mail server, and
+Debian's Chromium. With and without script, by day and by night. What the axe rules (WCAG 2.2 A and
+AA) or the browser's console complain of fails the test; so does a target below 44 px.
+
+SHOTS=FOLDER keeps a picture of every state.
+"""
+
+import json
+import os
+import re
+import subprocess
+import sys
+import time
+import urllib.request
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+sys.path.insert(0, os.path.join(os.path.dirname(HERE), "daemon"))
+
+from harness import KEEPER, SiteTest, free_port, main, wait_for  # noqa: E402
+
+PASSPHRASE = "four words of goose down"
+PIN = "482139"
+
+
+def hash_of(secret, *options):
+    made = subprocess.run([KEEPER, "passphrase", *options], input=secret + "\n", text=True,
+                          capture_output=True, check=True)
+    return made.stdout.strip()
+
+
+class Phone:
+    """The browser; a call of any act of phone.cjs."""
+
+    def __init__(self):
+        self.process = subprocess.Popen(["node", os.path.join(HERE, "phone.cjs")], text=True,
+                                        stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+
+    def __getattr__(self, act):
+        def call(*arguments):
+            self.process.stdin.write(json.dumps([act, *arguments]) + "\n")
+            self.process.stdin.flush()
+            line = self.process.stdout.readline()
+            if not line:
+                raise AssertionError(f"the browser is gone at {act}{arguments}")
+            answer = json.loads(line)
+            if "error" in answer:
+                raise AssertionError(f"{act}{arguments}: {answer['error']}")
+            return answer["ok"]
+        return call
+
+    def close(self):
+        self.process.stdin.close()
+        self.process.wait(30)
+        self.process.stdout.close()
+
+
+class StoryTest(SiteTest):
+    def setUp(self):
+        super().setUp()
+        self.port = free_port()
+        self.at = f"http://127.0.0.1:{self.port}"
+        self.settings["page"] = {"listen": f"127.0.0.1:{self.port}", "url": self.at}
+        self.settings["people"] = {
+            "mara": {"role": "manage", "passphrase": hash_of(PASSPHRASE),
+                     "pin": hash_of(PIN, "--pin")}}
+        self.settings["cabinets"]["hatcher-1"] = {"name": "Hatcher 1"}
+        self.browser = Phone()
+        self.addCleanup(self.browser.close)
+        self.start()
+        self.reading(37.5)
+        self.reading(37.2, cabinet="hatcher-1")
+
+    def looks_right(self, name):
+        """Nothing to complain of, for axe, the console, a thumb or an HTML checker."""
+        folder = os.environ.get("SHOTS")
+        if folder:
+            self.browser.shot(os.path.join(folder, name + ".png"))
+        self.assertEqual(self.browser.cramped(), [], name)
+        self.assertEqual(self.browser.complaints(), [], name)
+
+    def log_in(self):
+        self.assertEqual(self.browser.go(self.at + "/"), 200)
+        self.assertIn("/login", self.browser.url())
+        self.browser.fill("Name", "mara")
+        self.browser.fill("Passphrase", PASSPHRASE)
+        self.browser.press("Log in")
+
+    def live(self, script, scheme):
+        browser, name = self.browser, f"{scheme}{'' if script else '-plain'}"
+        browser.open({"script": script, "scheme": scheme})
+        self.log_in()
+        self.assertIn("Setter A", browser.text())
+        self.looks_right(name + "-1-calm")
+        mark = self.phone.mark()
+        self.reading(39.9)
+        self.event("raised", since=mark)
+        if script:
+            browser.wait_text("Nobody has it yet")  # without a touch
+        else:
+            browser.go(self.at + "/")
+        text = browser.text()
+        for part in ("cabinets needs you", "Too hot", "39.9", "39.5", "Nobody has it yet"):
+            self.assertIn(part, text)
+        names = browser.buttons()
+        for button in ("Acknowledge", "Snooze 30 min", "Pass on", "I am at the cabinet"):
+            self.assertIn(button, names)
+        self.assertNotIn("Reset", names)
+        self.looks_right(name + "-2-alarm")
+        if script:
+            self.assertEqual(browser.axe(), [])
+        browser.press("Acknowledge")
+        self.assertEqual(self.event("acknowledged", since=mark)["by"], "mara")
+        self.assertIn("Mara has it since", browser.text())
+        self.looks_right(name + "-3-acknowledged")
+        browser.open_details("Snooze…")
+        browser.press("45 min")
+        self.assertEqual(self.event("snoozed", since=mark)["by"], "mara")
+        self.assertIn("Snoozed by mara until", browser.text())
+        browser.go(self.at + "/cabinets/setter-a")
+        self.assertIn("Rules in force", browser.text())
+        self.looks_right(name + "-4-cabinet")
+        if script:
+            self.assertEqual(browser.axe(), [])
+        self.reading(37.5)
+        self.event("returned", since=mark)
+        browser.go(self.at + "/cabinets/setter-a")
+        self.assertIn("Reset", browser.buttons())
+        self.looks_right(name + "-5-latched")
+        browser.press("Reset")
+        self.assertEqual(self.event("reset", since=mark)["by"], "mara")
+        self.assertNotIn("Reset", browser.buttons())
+        browser.press("I am at the cabinet")
+        self.assertIn("is at the cabinet until", browser.text())
+        browser.press("I have left the cabinet")
+        browser.go(self.at + "/cards/setter-a")
+        self.looks_right(name + "-6-card")
+
+    def test_by_day_with_script(self):
+        self.live(script=True, scheme="light")
+
+    def test_by_night_without_script(self):
+        self.live(script=False, scheme="dark")
+
+    def test_signed_link_from_the_mail(self):
+        self.reading(39.9)
+        mail = self.mail_with("TOO HOT")
+        text = mail["mail"].get_body(("plain",)).get_content()
+        link, = re.findall(r"^Acknowledge: (\S+)$", text, re.MULTILINE)
+        data = self.webhook_of("raised")[1]
+        self.assertEqual(sorted(data["links"]), ["acknowledge", "pass_on", "snooze"])
+        # What fetches links before a person does changes nothing, whatever it does with the page.
+        for _ in range(3):
+            urllib.request.urlopen(link, timeout=20).read()
+        browser = self.browser
+        browser.open({"scheme": "dark"})
+        browser.go(link)
+        self.state("unacknowledged")
+        self.assertEqual(browser.buttons(), ["Acknowledge"])
+        self.looks_right("link-1-shows")
+        self.assertEqual(browser.axe(), [])
+        browser.fill("PIN of mara", "111111")
+        browser.press("Acknowledge")
+        self.assertIn("That PIN is not the right one.", browser.text())
+        self.state("unacknowledged")
+        # The browser has told its console of the refusal; that is no complaint about the page.
+        browser.open({"scheme": "light"})
+        browser.go(link)
+        browser.fill("PIN of mara", PIN)
+        browser.tick("Remember this phone: no PIN next time")
+        browser.press("Acknowledge")
+        self.assertEqual(self.event("acknowledged")["by"], "mara")
+        self.assertIn("Mara has it since", browser.text())
+        self.looks_right("link-2-done")
+        # The next message needs no PIN on this phone, and survives a restart of the daemon.
+        self.restart()
+        snooze = data["links"]["snooze"]
+        browser.go(snooze)
+        self.assertNotIn("PIN", browser.text())
+        browser.press("Snooze 30 min")
+        self.assertEqual(self.event("snoozed")["by"], "mara")
+        # It dies with the episode.
+        self.reading(37.5)
+        self.event("returned")
+        self.done("reset", cabinet="setter-a", alarm="high")
+        self.assertEqual(browser.go(link), 410)
+
+    def test_page_says_so_when_the_daemon_is_gone(self):
+        self.browser.open({})
+        self.log_in()
+        self.assertNotIn("lost its connection", self.browser.text())
+        self.end_daemon()
+        began = time.monotonic()
+        wait_for("the page to say that it is stale",
+                 lambda: "lost its connection" in self.browser.text(), limit=35)
+        self.assertLess(time.monotonic() - began, 31)
+
+
+if __name__ == "__main__":
+    main()
