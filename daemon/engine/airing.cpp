@@ -62,6 +62,18 @@ Wall due_before(const World& world, const BatchWatch& batch, Wall due) {
   return last;
 }
 
+// What came of it goes into the batch's record.
+void note_airing(World& world, const BatchWatch& batch, BatchRecord& paper) {
+  const Airing& airing = *batch.airing;
+  CoolingDone done;
+  done.from = world.wall_of(airing.began);
+  done.to = world.wall_of(airing.ended);
+  done.lowest = airing.lowest;
+  if (airing.verdict == "good") done.regained = world.present.wall;
+  done.verdict = airing.verdict;
+  paper.coolings.push_back(std::move(done));
+}
+
 void follow_rules(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
   for (Slot& slot : batch.slots)
     if (!slot.former && is_airing_rule(slot.rule->kind)) {
@@ -150,6 +162,7 @@ void end_airing(World& world, CabinetWatch& cabinet, BatchWatch& batch, bool cut
   airing.at_end = temperature_now(world, cabinet);
   airing.risen = lid == nullptr || !airing.at_end || !airing.fell ||
                  *airing.at_end > batch.target() - lid->rise;
+  if (airing.judged) note_airing(world, batch, paper_of(world, batch));
   follow_rules(world, cabinet, batch);
 }
 
@@ -163,6 +176,7 @@ void end_recovery(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
     judge_good(*batch.airing);
   else
     batch.airing->judged = true, batch.airing->verdict = "unseen";
+  note_airing(world, batch, paper_of(world, batch));
   follow_rules(world, cabinet, batch);
 }
 
@@ -191,6 +205,7 @@ void follow_airing(World& world, CabinetWatch& cabinet) {
       airing.risen =
           lid == nullptr || now >= *airing.at_end + lid->rise || now > batch->target() - lid->rise;
     }
+    if (airing.judged && !was_judged) note_airing(world, *batch, paper_of(world, *batch));
     if (airing.judged != was_judged || airing.risen != was_risen)
       follow_rules(world, cabinet, *batch);
   }
@@ -205,6 +220,7 @@ void miss_airing_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch) 
   if (done || airing.running) return;
   airing.bad = true;
   airing.verdict = "missed";
+  paper_of(world, batch).coolings.push_back({due, due, {}, {}, "missed", ""});
   follow_rules(world, cabinet, batch);
 }
 

@@ -325,6 +325,8 @@ void close_window(World& world, CabinetWatch& cabinet, BatchWatch& batch);
 void begin_cooling(World& world, CabinetWatch& cabinet, Span length);
 void end_cooling(World& world, CabinetWatch& cabinet);
 void turned(World& world, CabinetWatch& cabinet, bool by_machine);
+// turns.cpp: the turns of the local day, in the record of each batch that is being turned.
+void count_turn(World& world, CabinetWatch& cabinet, bool by_machine);
 
 // --- airing.cpp: kinds cooling and lid -----------------------------------------------------------
 // The stage has begun or changed: windows or none.

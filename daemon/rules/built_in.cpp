@@ -57,8 +57,8 @@ RulePatches make() {
   rules["low"] = rung(RuleKind::below, 3'000, 60min, Priority::high, true);
   rules["low"].warm_up = 3h;
 
-  rules["damp"] = beside_band(RuleKind::above);
-  rules["dry"] = beside_band(RuleKind::below);
+  rules["damp_air"] = beside_band(RuleKind::above);
+  rules["dry_air"] = beside_band(RuleKind::below);
 
   rules["silent"] = silence(5min, Priority::medium, false);
   rules["blind"] = silence(20min, Priority::high, true);
@@ -73,7 +73,7 @@ RulePatches make() {
   cooling.fall = 1'000;
 
   // A lid forgotten open: the low alarm still waits for the recovery then.
-  RulePatch& lid = rules["lid"];
+  RulePatch& lid = rules["airing_lid"];
   lid.kind = RuleKind::lid;
   lid.after = 15min;
   lid.rise = 1'000;
