@@ -38,8 +38,9 @@ std::string keys_fault(const BatchRecord& record, const Command& command) {
   const int eggs = command.eggs.value_or(record.eggs);
   const int out = taken(record) + count(outcome);
   if (eggs > 0 && out > eggs)
-    return eggs_text(out) + " are out of batch " + quoted(record.id) + " by its candlings and its " +
-           "outcome; that is more than " + std::to_string(eggs) + " set";
+    return eggs_text(out) + " are out of batch " + quoted(record.id) +
+           " by its candlings and its " + "outcome; that is more than " + std::to_string(eggs) +
+           " set";
   if (!command.eggs_by_fate.empty() && !record.ended_at)
     return "the outcome of a batch that goes on cannot be put right; end it with batch_end";
   return command.stored_days ? stored_fault(*command.stored_days) : "";
@@ -73,8 +74,8 @@ std::string write(BatchRecord& paper, int& eggs, const Command& command) {
     eggs = paper.eggs = *command.eggs;
   }
   if (command.stored_days) {
-    tell(what, "stored days " + days_text(paper.stored_days) + " -> " +
-                   days_text(command.stored_days));
+    tell(what,
+         "stored days " + days_text(paper.stored_days) + " -> " + days_text(command.stored_days));
     paper.stored_days = command.stored_days;
   }
   if (!command.eggs_by_fate.empty()) {

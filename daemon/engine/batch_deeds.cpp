@@ -25,8 +25,7 @@ std::string too_many(const BatchWatch& batch, int eggs, const char* what) {
 }
 
 EggWeighing on_the_scale(const Weighing& weighing, Wall set_at) {
-  const double day =
-      std::chrono::duration<double, std::ratio<86400>>(weighing.at - set_at).count();
+  const double day = std::chrono::duration<double, std::ratio<86400>>(weighing.at - set_at).count();
   return {std::max(day, 0.0), weighing.grams, weighing.eggs};
 }
 
@@ -50,8 +49,7 @@ std::vector<std::string> batches_of(const World& world) {
 }  // namespace
 
 Result<Wall> time_of_deed(const World& world, Wall set_at, bool set, const Command& command) {
-  if (!set)
-    return Refusal{"the batch is not set yet: that is planned for " + to_rfc3339(set_at)};
+  if (!set) return Refusal{"the batch is not set yet: that is planned for " + to_rfc3339(set_at)};
   const Wall at = command.at.value_or(world.present.wall);
   if (at > world.present.wall)
     return Refusal{"at is " + to_rfc3339(at) + ", which has not come yet"};
@@ -96,8 +94,7 @@ Reply weigh(World& world, CabinetWatch& cabinet, BatchWatch& batch, const Comman
   return {command.id, true, ""};
 }
 
-Reply finish_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch,
-                   const Command& command) {
+Reply finish_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch, const Command& command) {
   const Fates& outcome = command.eggs_by_fate;
   // A planned batch may be given up; nothing can have come of it.
   if (!batch.set && (!outcome.empty() || command.at))
@@ -143,8 +140,8 @@ Reply on_batch(World& world, const Command& command) {
   if (home == world.home_of_batch.end()) {
     if (world.ended_batches.contains(command.batch))
       return refused(command, "batch " + quoted(command.batch) + " has ended");
-    return refused(command, "no batch " + quoted(command.batch) +
-                                nearest(command.batch, batches_of(world)));
+    return refused(command,
+                   "no batch " + quoted(command.batch) + nearest(command.batch, batches_of(world)));
   }
   CabinetWatch& cabinet = *world.cabinets[home->second];
   BatchWatch& batch = *find_batch(cabinet, command.batch);

@@ -14,7 +14,8 @@ constexpr Span kDay = 24h;
 constexpr Span kFarthestAhead = 366 * kDay;
 // The chicks of a batch set longer ago would be out for weeks: the date is a slip.
 constexpr Span kLongestPast = 30 * kDay;
-// Eggs older than this hatch no more (Fasenko 2007: hatch falls after a week; the bound is our own).
+// Eggs older than this hatch no more (Fasenko 2007: hatch falls after a week; the bound is our
+// own).
 constexpr double kStoredMost = 60;
 
 std::string not_an_id(const std::string& noun, const std::string& id) {
@@ -44,8 +45,8 @@ Result<CabinetWatch*> room_in(World& world, const std::string& id) {
 void settle_in(World& world, CabinetWatch& cabinet, BatchWatch& batch,
                std::optional<std::uint32_t> by_move) {
   if (by_move) {
-    paper_of(world, batch).stages.push_back(
-        {world.present.wall, batch.profile->stages[*by_move].name});
+    paper_of(world, batch)
+        .stages.push_back({world.present.wall, batch.profile->stages[*by_move].name});
   }
   renew_turning(world, cabinet);
   restage(world, cabinet, batch, by_move.value_or(batch.stage));
@@ -176,9 +177,8 @@ Reply split_batch(World& world, CabinetWatch& from, BatchWatch& batch, const Com
   part->paper->eggs = part->eggs;
   batch.eggs -= part->eggs;
   paper.eggs = batch.eggs;
-  paper.corrections.push_back({*at, command.by,
-                               eggs_text(part->eggs) + " split off as " + part->id + " to " +
-                                   command.to});
+  paper.corrections.push_back(
+      {*at, command.by, eggs_text(part->eggs) + " split off as " + part->id + " to " + command.to});
   BatchWatch& there = add_batch(world, **to, std::move(part));
   BatchRecord& new_paper = paper_of(world, there);
   const bool moves = *to != &from;

@@ -36,7 +36,8 @@ void list(Tree& tree, const char* key, const std::vector<Each>& all, Save save) 
 
 Tree fates(const Fates& by_fate) {
   Tree tree = Tree::map();
-  for (const auto& [fate, eggs] : by_fate) tree.add(std::string(name_of(fate)), std::to_string(eggs));
+  for (const auto& [fate, eggs] : by_fate)
+    tree.add(std::string(name_of(fate)), std::to_string(eggs));
   return tree;
 }
 
@@ -74,8 +75,8 @@ Fates fates_at(const Tree& tree, std::string_view key) {
 
 // Entries whose `when` cannot be read are left out.
 template <class Each, class Load>
-void list_at(const Tree& tree, std::string_view key, std::string_view when,
-             std::vector<Each>& into, Load load) {
+void list_at(const Tree& tree, std::string_view key, std::string_view when, std::vector<Each>& into,
+             Load load) {
   const Tree* found = tree.find(key);
   if (found == nullptr) return;
   for (const auto& [unused, item] : found->members) {
@@ -157,7 +158,7 @@ void load_deeds(const Tree& tree, BatchRecord& record) {
 
 void load_care(const Tree& tree, BatchRecord& record) {
   list_at(tree, "turning", "", record.turning, [](const Tree& item, TurningDay& each) {
-    each = {number_at(item, "date"),      count_at(item, "by_machine"), count_at(item, "by_hand"),
+    each = {number_at(item, "date"),     count_at(item, "by_machine"), count_at(item, "by_hand"),
             count_at(item, "too_short"), count_at(item, "too_long"),   count_at(item, "same_side")};
   });
   list_at(tree, "coolings", "from", record.coolings, [](const Tree& item, CoolingDone& each) {
