@@ -12,8 +12,7 @@ std::optional<BatchStanding> batch_standing(const Engine& engine, const std::str
   if (const auto cabinet = engine.view(batch.record.cabinet)) batch.cabinet_name = cabinet->name;
   const Wall now = engine.present().wall;
   const Wall until = batch.record.ended_at.value_or(now);
-  batch.day =
-      std::chrono::duration<double, std::ratio<86400>>(until - batch.record.set_at).count();
+  batch.day = std::chrono::duration<double, std::ratio<86400>>(until - batch.record.set_at).count();
   batch.phase = batch.record.ended_at ? Phase::ended
                 : batch.record.set    ? Phase::set
                                       : Phase::planned;

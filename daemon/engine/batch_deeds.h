@@ -17,8 +17,7 @@ Reply weigh(World& world, CabinetWatch& cabinet, BatchWatch& batch, const Comman
 Reply finish_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch, const Command& command);
 
 // batch_correct.cpp: what was said wrong.
-Reply correct_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch,
-                    const Command& command);
+Reply correct_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch, const Command& command);
 Reply correct_finished(World& world, BatchRecord& record, const Command& command);
 
 // When it was done: `at` or now. Refused outside the batch's life.

@@ -44,9 +44,9 @@ icaltimetype utc_of(Wall wall) {
 // "17:30 GMT"
 std::string hour_text(const Zone& zone, Wall wall) {
   const auto local = zone.to_local(wall);
-  const auto minutes = std::chrono::floor<std::chrono::minutes>(
-                           local - std::chrono::floor<std::chrono::days>(local))
-                           .count();
+  const auto minutes =
+      std::chrono::floor<std::chrono::minutes>(local - std::chrono::floor<std::chrono::days>(local))
+          .count();
   const auto two = [](std::int64_t number) {
     return (number < 10 ? "0" : "") + std::to_string(number);
   };
@@ -58,7 +58,8 @@ std::string description(const BatchStanding& batch, const BatchDate& date, const
   std::string text = date.what + ".\n" + record.name;
   if (record.eggs > 0) text += ", " + std::to_string(record.eggs_left()) + " eggs";
   text += ", in " + batch.cabinet_name + ".";
-  if (date.from == date.to) text += "\nThe hour by its setting: " + hour_text(zone, date.from) + ".";
+  if (date.from == date.to)
+    text += "\nThe hour by its setting: " + hour_text(zone, date.from) + ".";
   return text;
 }
 

@@ -135,8 +135,7 @@ class Reader {
     expect(value->is_array(), key, "a list");
     if (!value->is_array()) return;
     for (const Json& item : *value) {
-      const std::string path =
-          path_ + key + "[" + std::to_string(into.size() + 1) + "].";
+      const std::string path = path_ + key + "[" + std::to_string(into.size() + 1) + "].";
       if (!item.is_object()) return expect(false, key, "a list of objects");
       Each each;
       read(Reader(item, path, fault_), each);

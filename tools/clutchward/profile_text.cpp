@@ -39,7 +39,8 @@ std::string turning_text(const Stage& stage) {
 
 std::string cooling_text(const CoolingWindow& window) {
   return ", cooled " + to_text(window.lasts) +
-         (window.due_by ? " by hand by " + hour_text(*window.due_by) : " at " + hour_text(window.at));
+         (window.due_by ? " by hand by " + hour_text(*window.due_by)
+                        : " at " + hour_text(window.at));
 }
 
 std::string stage_text(const Stage& stage, std::size_t widest) {
@@ -96,7 +97,8 @@ Json stage_json(const Stage& stage) {
   out["target_still"] = milli_json(stage.target_still);
   out["humidity"] = Json();
   if (stage.humidity)
-    out["humidity"] = {{"from", stage.humidity->from / 1000.0}, {"to", stage.humidity->to / 1000.0}};
+    out["humidity"] = {{"from", stage.humidity->from / 1000.0},
+                       {"to", stage.humidity->to / 1000.0}};
   out["turn_every_minutes"] =
       stage.turn_every ? Json(static_cast<double>(stage.turn_every->count()) / 60'000) : Json();
   out["turn_any"] = stage.turn_any;
@@ -105,10 +107,9 @@ Json stage_json(const Stage& stage) {
   out["coolings_a_day"] = stage.cooling.size();
   out["cooling"] = Json::array();
   for (const CoolingWindow& window : stage.cooling)
-    out["cooling"].push_back(
-        {{"at", window.due_by ? Json() : Json(hour_text(window.at))},
-         {"due_by", window.due_by ? Json(hour_text(*window.due_by)) : Json()},
-         {"minutes", static_cast<double>(window.lasts.count()) / 60'000}});
+    out["cooling"].push_back({{"at", window.due_by ? Json() : Json(hour_text(window.at))},
+                              {"due_by", window.due_by ? Json(hour_text(*window.due_by)) : Json()},
+                              {"minutes", static_cast<double>(window.lasts.count()) / 60'000}});
   return out;
 }
 
@@ -141,8 +142,8 @@ std::vector<SourceLine> sources_in(const std::string& file) {
 }
 
 std::string profile_text(const Profile& profile, const std::vector<SourceLine>& sources) {
-  std::string text = tame(profile.name) + " (" + tame(profile.id) + "), " +
-                     number_text(profile.days) + " days";
+  std::string text =
+      tame(profile.name) + " (" + tame(profile.id) + "), " + number_text(profile.days) + " days";
   if (!profile.based_on.empty()) text += ", based on " + tame(profile.based_on);
   text += "\n" + dates_text(profile);
   std::size_t widest = 0;

@@ -19,7 +19,6 @@ struct SourceLine {
 std::vector<SourceLine> sources_in(const std::string& file);
 
 std::string profile_text(const Profile& profile, const std::vector<SourceLine>& sources);
-nlohmann::ordered_json profile_json(const Profile& profile,
-                                    const std::vector<SourceLine>& sources);
+nlohmann::ordered_json profile_json(const Profile& profile, const std::vector<SourceLine>& sources);
 
 }  // namespace clutchward

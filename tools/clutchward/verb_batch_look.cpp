@@ -58,7 +58,8 @@ Fetched fetch(const LookArguments& arguments, const std::string& path) {
   const ControlClient client(state_directory(arguments.talk.state));
   const auto answer = client.get(path);
   if (!answer) return {{}, answer.why(), EX_UNAVAILABLE};
-  if (answer->status == 404) return {{}, answer->body.substr(0, answer->body.find('\n')), EX_DATAERR};
+  if (answer->status == 404)
+    return {{}, answer->body.substr(0, answer->body.find('\n')), EX_DATAERR};
   Json json = Json::parse(answer->body, nullptr, false);
   if (answer->status != 200 || json.is_discarded())
     return {{}, "the daemon answered " + std::to_string(answer->status), EX_UNAVAILABLE};
@@ -82,11 +83,13 @@ Fetched fetch_batch(const LookArguments& arguments) {
   }
   if (fitting == 1) return {*found, "", EX_OK};
   if (fitting > 1)
-    return {{}, "\"" + printable(arguments.batch, 64) + "\" begins several batches; write more of it",
+    return {{},
+            "\"" + printable(arguments.batch, 64) + "\" begins several batches; write more of it",
             EX_USAGE};
   const std::string near = nearest_word(arguments.batch, ids);
-  return {{}, "no batch \"" + printable(arguments.batch, 64) + "\"" +
-                  (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+  return {{},
+          "no batch \"" + printable(arguments.batch, 64) + "\"" +
+              (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
           EX_DATAERR};
 }
 
@@ -130,7 +133,8 @@ int run_list(const LookArguments& arguments) {
     const auto day = number(batch, "day");
     std::cout << text(batch, "batch") << "  " << text(batch, "name") << ", " << eggs_text(batch)
               << ", in " << text(batch, "cabinet") << ", " << text(batch, "phase");
-    if (day) std::cout << ", day " << std::floor(*day) << " of " << number(batch, "days").value_or(0);
+    if (day)
+      std::cout << ", day " << std::floor(*day) << " of " << number(batch, "days").value_or(0);
     if (const Json* next = next_of(batch))
       std::cout << "; next: " << text(*next, "what") << " (" << minute_text(text(*next, "from"))
                 << " UTC)";
@@ -152,13 +156,14 @@ void show_deeds(const Json& batch) {
   for (const Json& each : items(batch, "weighings"))
     std::cout << "  " << minute_text(text(each, "at")) << "  weighed "
               << number(each, "eggs").value_or(0) << " eggs, "
-              << decimals(number(each, "grams").value_or(0), 1) << " g  " << text(each, "by") << '\n';
+              << decimals(number(each, "grams").value_or(0), 1) << " g  " << text(each, "by")
+              << '\n';
   for (const Json& each : items(batch, "moves"))
     std::cout << "  " << minute_text(text(each, "at")) << "  moved from " << text(each, "from")
               << " to " << text(each, "to") << "  " << text(each, "by") << '\n';
   for (const Json& each : items(batch, "corrections"))
-    std::cout << "  " << minute_text(text(each, "at")) << "  put right: " << text(each, "what") << "  "
-              << text(each, "by") << '\n';
+    std::cout << "  " << minute_text(text(each, "at")) << "  put right: " << text(each, "what")
+              << "  " << text(each, "by") << '\n';
 }
 
 int run_show(const LookArguments& arguments) {
@@ -180,9 +185,9 @@ int run_show(const LookArguments& arguments) {
   std::cout << "What was done (UTC):\n";
   show_deeds(batch);
   if (!text(batch, "ended_at").empty())
-    std::cout << "  " << minute_text(text(batch, "ended_at")) << "  ended: "
-              << fates_text(batch.value("outcome", Json::object())) << "  " << text(batch, "ended_by")
-              << '\n';
+    std::cout << "  " << minute_text(text(batch, "ended_at"))
+              << "  ended: " << fates_text(batch.value("outcome", Json::object())) << "  "
+              << text(batch, "ended_by") << '\n';
   std::cout << "Dates (UTC):\n";
   for (const Json& date : items(batch, "dates")) {
     const std::string from = text(date, "from"), to = text(date, "to");
@@ -215,7 +220,8 @@ std::vector<EggWeighing> weighings_of(const Json& batch, std::size_t& left_out) 
 // What the cabinet shows now, where nobody gave a humidity.
 std::optional<double> humidity_of(const LookArguments& arguments, const Json& batch) {
   if (arguments.humidity) return arguments.humidity;
-  const Fetched cabinet = fetch(arguments, "/api/cabinets/" + path_part(batch.value("cabinet", "")));
+  const Fetched cabinet =
+      fetch(arguments, "/api/cabinets/" + path_part(batch.value("cabinet", "")));
   return cabinet.code == EX_OK ? number(cabinet.json, "humidity") : std::nullopt;
 }
 
@@ -293,14 +299,15 @@ int run_mass(const LookArguments& arguments) {
   if (!answer.humidity) {
     answer.no_humidity = "the cabinet reports none; give --humidity";
   } else if (loss->daily_percent && loss->needed_daily_percent) {
-    const auto better =
-        humidity_for_loss_percent(*answer.humidity, *loss->daily_percent, *loss->needed_daily_percent);
+    const auto better = humidity_for_loss_percent(*answer.humidity, *loss->daily_percent,
+                                                  *loss->needed_daily_percent);
     if (better)
       answer.better = *better;
     else
       answer.no_humidity = better.why();
   } else {
-    answer.no_humidity = "weighings at least three days apart are needed, before the day it counts to";
+    answer.no_humidity =
+        "weighings at least three days apart are needed, before the day it counts to";
   }
   if (arguments.talk.json)
     std::cout << mass_json(batch, answer).dump() << '\n';
@@ -317,7 +324,8 @@ void add_batch_look(CLI::App& batch, Run& run) {
   list->add_flag("--all", arguments->all, "those that have ended, too");
   auto* show = batch.add_subcommand("show", "One batch: what was done with it, and its dates");
   auto* mass = batch.add_subcommand(
-      "mass", "What the eggs have lost, where that leads, and the humidity that would bring it back");
+      "mass",
+      "What the eggs have lost, where that leads, and the humidity that would bring it back");
   mass->add_option("--humidity", arguments->humidity,
                    "relative humidity, percent; the cabinet's, where left out");
   for (auto* verb : {show, mass})

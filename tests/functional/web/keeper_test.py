@@ -234,6 +234,62 @@ class WithoutDaemon(unittest.TestCase):
         self.assertEqual((figures["relative_humidity"], figures["unit"]), (55, "F"))
         self.assertEqual(run("humidity", "--dry", "37.5").returncode, EX_DATAERR)
 
+    def test_deeds_on_a_batch_become_its_commands(self):
+        self.keeper("batch", "candle", "hens-setter-a", "infertile=2", "dead_early=1", "--note", "clear")
+        self.keeper("batch", "weigh", "hens-setter-a", "2710.5", "--eggs", "48", "--sure")
+        self.keeper("batch", "split", "hens-setter-a", "hens-b", "setter-b", "--eggs", "5")
+        self.keeper("batch", "correct", "hens-setter-a", "--eggs", "50", "--stored-days", "4")
+        self.keeper("batch", "end", "hens-setter-a", "hatched=40", "--at", "2026-03-13T08:00:00Z")
+        refused = self.keeper("batch", "candle", "hens-setter-a", "infertil=2")
+        self.assertEqual((refused.returncode, refused.stderr),
+                         (EX_USAGE, 'clutchward: no fate "infertil"; did you mean "infertile"?\n'))
+        self.assertEqual(self.keeper("batch", "weigh", "hens-setter-a").returncode, EX_USAGE)
+        sent = [{k: v for k, v in each.items() if k not in ("id", "by")} for each in self.site.close()]
+        self.assertEqual(sent, [
+            {"do": "candled", "batch": "hens-setter-a", "removed": {"infertile": 2, "dead_early": 1},
+             "note": "clear"},
+            {"do": "weighed", "batch": "hens-setter-a", "eggs": 48, "grams": 2710.5, "sure": True},
+            {"do": "batch_split", "batch": "hens-setter-a", "eggs": 5, "to": "setter-b",
+             "new_batch": "hens-b"},
+            {"do": "batch_correct", "batch": "hens-setter-a", "eggs": 50, "stored_days": 4.0},
+            {"do": "batch_end", "batch": "hens-setter-a", "at": "2026-03-13T08:00:00.000Z",
+             "outcome": {"hatched": 40}}])
+
+    def test_batches_are_listed_and_shown(self):
+        listed = self.keeper("batch", "list")
+        self.assertEqual(listed.stdout, "geese-3  Domestic goose, 11 of 14 eggs, in setter-a, set, "
+                                        "day 12 of 30; next: Weigh the eggs: day 14 "
+                                        "(2026-03-15 08:00 UTC)\n")
+        self.assertIn("hens-2  Domestic hen", self.keeper("batch", "list", "--all").stdout)
+        shown = self.keeper("batch", "show", "geese").stdout
+        self.assertIn("2026-03-11 07:00  candled, 3 infertile taken out (clear)  joss\n", shown)
+        self.assertIn("2026-03-01 08:05  weighed 14 eggs, 2240.0 g  mara\n", shown)
+        self.assertIn("2026-03-11 08:00  Candle: day 10 (done)\n", shown)
+        self.assertIn("2026-03-29 08:00 to 2026-04-04 08:00  Hatching expected\n", shown)
+        unknown = self.keeper("batch", "show", "gese-3")
+        self.assertEqual((unknown.returncode, unknown.stderr),
+                         (EX_DATAERR, 'clutchward: no batch "gese-3"; did you mean "geese-3"?\n'))
+        self.assertEqual(json.loads(self.keeper("batch", "show", "geese-3", "--json").stdout)
+                         ["eggs_left"], 11)
+
+    def test_mass_names_the_loss_and_the_humidity_that_would_mend_it(self):
+        # 160 g an egg at setting, 150 g on day 10: (160 - 150) / 160 = 6.25 %; the line of
+        # Hand-Rearing Birds (figure 3.1) to 12 % on day 27 asks for 12 x 10 / 27 = 4.4 %.
+        told = json.loads(self.keeper("batch", "mass", "geese-3", "--json").stdout)
+        self.assertAlmostEqual(told["lost"], 6.25, delta=0.01)
+        self.assertAlmostEqual(told["line"], 4.44, delta=0.01)
+        self.assertAlmostEqual(told["projected"], 6.25 / 10 * 27, delta=0.05)
+        # The deficit rule: 100 - (100 - 55.25) x wanted / observed, both a day.
+        self.assertAlmostEqual(told["humidity_wanted"], 100 - 44.75 * (5.75 / 17) / 0.625, delta=0.1)
+        lines = self.keeper("batch", "mass", "geese-3").stdout.splitlines()
+        self.assertEqual(lines[0], "geese-3, day 10.0: lost 6.2 % of 160.0 g an egg")
+        self.assertIn("from 55 % humidity to about 76 %", lines[3])
+        drier = json.loads(self.keeper("batch", "mass", "geese-3", "--humidity", "40", "--json").stdout)
+        self.assertAlmostEqual(drier["humidity_wanted"], 100 - 60 * (5.75 / 17) / 0.625, delta=0.1)
+        none = self.keeper("batch", "mass", "hens-2")
+        self.assertEqual(none.returncode, EX_DATAERR)
+        self.assertIn("says no mass_loss", none.stderr)
+
     def test_profiles(self):
         with tempfile.TemporaryDirectory() as folder:
             config = f"{folder}/clutchward.yaml"
@@ -250,8 +306,13 @@ class WithoutDaemon(unittest.TestCase):
             shown = run("profile", "show", "own-hen", *where)
             self.assertEqual(shown.stdout, "Our hen (own-hen), 21 days\n"
                                            "  from day 0      setting  37.6 °C  turned every 45min\n")
-            stages = json.loads(run("profile", "show", "turkey", "--json", *where).stdout)["stages"]
-            self.assertGreater(len(stages), 1)
+            turkey = json.loads(run("profile", "show", "turkey", "--json", *where).stdout)
+            self.assertGreater(len(turkey["stages"]), 1)
+            self.assertEqual(turkey["mass_loss"], {"by_day": 28.0, "from": 11.0, "to": 13.0})
+            with_sources = run("profile", "show", "goose", *where).stdout
+            self.assertIn("  candling  day 10 24\n", with_sources)
+            self.assertIn("cooled 20min at 10:00", with_sources)
+            self.assertIn("Where its figures come from:\n  days: 30\n      30 days: reposted", with_sources)
             unknown = run("profile", "show", "turky", *where)
             self.assertEqual((unknown.returncode, unknown.stderr),
                              (EX_DATAERR, 'clutchward: no profile "turky"; did you mean "turkey"?\n'))

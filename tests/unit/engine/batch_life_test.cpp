@@ -209,7 +209,8 @@ TEST_F(BatchLife, RefusesWhatCannotBeAndSaysWhy) {
   EXPECT_EQ(why(candle, kDay), "at is 2026-03-03T08:00:00.000Z, which has not come yet");
   EXPECT_EQ(why(weighing(-1, 14), kDay),
             "how heavy are they? give grams, above 0, without the tray");
-  EXPECT_EQ(why(weighing(2000, 15), kDay), "15 eggs weighed, but batch \"geese-3\" holds 14 of 14 set");
+  EXPECT_EQ(why(weighing(2000, 15), kDay),
+            "15 eggs weighed, but batch \"geese-3\" holds 14 of 14 set");
   EXPECT_EQ(why(command(Deed::candled, "gese-3"), kDay),
             "no batch \"gese-3\"; did you mean \"geese-3\"?");
   EXPECT_EQ(why(command(Deed::candled, ""), kDay), "which batch?");
@@ -240,7 +241,8 @@ TEST_F(BatchLife, AHeavierWeighingIsTakenOnlyFromSomebodyWhoIsSure) {
   does(start(), 0h);
   does(weighing(2240, 14), 1h);
   const std::string said = why(weighing(2400, 14), 3 * kDay);
-  EXPECT_NE(said.find("if it is right all the same, say \"sure\": true"), std::string::npos) << said;
+  EXPECT_NE(said.find("if it is right all the same, say \"sure\": true"), std::string::npos)
+      << said;
   Command sure = weighing(2400, 14);
   sure.sure = true;
   does(sure, 3 * kDay);
@@ -261,8 +263,9 @@ TEST_F(BatchLife, SplitEggsGoOnWithTheirOwnRecord) {
   split.eggs = 14;
   EXPECT_NE(why(split, kDay).find("new_batch is missing"), std::string::npos);
   split.new_batch = "geese-3b";
-  EXPECT_EQ(why(split, kDay),
-            "14 eggs cannot be split off: batch \"geese-3\" holds 14; to take all of them, move it");
+  EXPECT_EQ(
+      why(split, kDay),
+      "14 eggs cannot be split off: batch \"geese-3\" holds 14; to take all of them, move it");
   split.eggs = 5;
   does(split, kDay);
   restart();

@@ -59,7 +59,8 @@ TEST(Calendar, LinesAreAtMost75BytesAndUidsStayWhateverTheHour) {
   batch.record.id = "gänse 3/x";
   for (const char* now : {"2026-03-13T09:12:05Z", "2026-04-01T00:00:00Z"}) {
     const std::string ics = text(batch, now);
-    for (std::size_t from = 0, to; (to = ics.find("\r\n", from)) != std::string::npos; from = to + 2)
+    for (std::size_t from = 0, to; (to = ics.find("\r\n", from)) != std::string::npos;
+         from = to + 2)
       EXPECT_LE(to - from, 75u) << ics.substr(from, to - from);
     std::string unfolded;
     for (std::size_t i = 0; i < ics.size(); ++i) {

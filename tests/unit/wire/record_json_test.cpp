@@ -65,18 +65,21 @@ TEST(RecordJson, RefusesWithTheKey) {
   EXPECT_EQ(parse_record(R"({"batch":"a","set_at":"2026-03-01T08:00:00Z","eggs":-1})").why(),
             "eggs is -1; expected a whole number from 0 on");
   EXPECT_EQ(parse_record(R"({"batch":"a","set_at":"2026-03-01T08:00:00Z",
-                             "weighings":[{"at":"noon"}]})").why().substr(0, 15),
+                             "weighings":[{"at":"noon"}]})")
+                .why()
+                .substr(0, 15),
             "weighings[1].at");
   EXPECT_NE(parse_record("nonsense").why().find("not a JSON object: nonsense"), std::string::npos);
 }
 
 TEST(CommandJson, CarriesTheDeedsOfABatch) {
-  for (const char* text :
-       {R"({"id":"1","by":"mara","do":"candled","batch":"b","at":"2026-03-01T08:00:00.000Z","removed":{"infertile":3,"dead_early":1},"note":"x"})",
-        R"({"id":"1","by":"mara","do":"weighed","batch":"b","eggs":48,"grams":2710.5,"sure":true})",
-        R"({"id":"1","by":"mara","do":"batch_end","batch":"b","outcome":{"hatched":40}})",
-        R"({"id":"1","by":"mara","do":"batch_split","batch":"b","eggs":3,"to":"c","new_batch":"d"})",
-        R"({"id":"1","by":"mara","do":"batch_correct","batch":"b","set_at":"2026-03-01T08:00:00.000Z","stored_days":4.5})"}) {
+  for (
+      const char* text :
+      {R"({"id":"1","by":"mara","do":"candled","batch":"b","at":"2026-03-01T08:00:00.000Z","removed":{"infertile":3,"dead_early":1},"note":"x"})",
+       R"({"id":"1","by":"mara","do":"weighed","batch":"b","eggs":48,"grams":2710.5,"sure":true})",
+       R"({"id":"1","by":"mara","do":"batch_end","batch":"b","outcome":{"hatched":40}})",
+       R"({"id":"1","by":"mara","do":"batch_split","batch":"b","eggs":3,"to":"c","new_batch":"d"})",
+       R"({"id":"1","by":"mara","do":"batch_correct","batch":"b","set_at":"2026-03-01T08:00:00.000Z","stored_days":4.5})"}) {
     const auto command = parse_command(text);
     ASSERT_TRUE(command) << command.why();
     EXPECT_EQ(to_json(*command), text);
