@@ -1,5 +1,5 @@
-// Every cabinet of the site, or every one of a pattern, silent at once: one cause (the radio, a gateway,
-// the mains), told once. Where the broker's connection is lost that is told instead.
+// Every cabinet of the site, or every one of a pattern, silent at once: one cause (the radio, a
+// gateway, the mains), told once. Where the broker's connection is lost that is told instead.
 #include <algorithm>
 #include <map>
 
@@ -11,7 +11,8 @@ namespace {
 
 using Group = std::vector<const CabinetWatch*>;
 
-// The whole site first, then each pattern's cabinets; only what was ever heard, and never one alone.
+// The whole site first, then each pattern's cabinets; only what was ever heard, and never one
+// alone.
 std::vector<Group> groups_of(const World& world) {
   Group all;
   std::map<std::uint16_t, Group> by_pattern;
@@ -48,9 +49,9 @@ std::uint16_t pattern_of(const World& world, const Group& group) {
 
 std::string clock_of(const World& world, Wall time) {
   const auto local = world.zone.to_local(time);
-  const auto minutes = std::chrono::floor<std::chrono::minutes>(
-                           local - std::chrono::floor<std::chrono::days>(local))
-                           .count();
+  const auto minutes =
+      std::chrono::floor<std::chrono::minutes>(local - std::chrono::floor<std::chrono::days>(local))
+          .count();
   const auto two = [](std::int64_t value) {
     return (value < 10 ? "0" : "") + std::to_string(value);
   };
@@ -98,8 +99,7 @@ std::string all_silent_words(const World& world, const Rule& rule) {
   std::string text = std::to_string(group->size()) + " cabinets, none of them heard: " + names +
                      "; the first to fall silent was " + group->front()->id + " at " +
                      clock_of(world, first);
-  if (with_mains > 0 && dark == with_mains)
-    return text + "; their mains were lost before";
+  if (with_mains > 0 && dark == with_mains) return text + "; their mains were lost before";
   return text + "; the broker answers, so look at the gateway, the radio and the mains";
 }
 

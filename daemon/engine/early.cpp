@@ -1,5 +1,5 @@
-// Rules that look at the past: what they take in with each reading, what they make of it, and when the
-// limit would be reached at this pace.
+// Rules that look at the past: what they take in with each reading, what they make of it, and when
+// the limit would be reached at this pace.
 #include "engine/early.h"
 
 #include <algorithm>
@@ -21,7 +21,8 @@ constexpr std::size_t kLeastPoints = 3;
 // How many standard errors a slope must be away from none (two: about 95 %).
 constexpr double kSure = 2;
 // Beneath the shell of a young egg the embryo warms about five times as fast as the whole egg does;
-// young: the first third of the incubation (both from the notes in incubation/egg_heat.h and the trade).
+// young: the first third of the incubation (both from the notes in incubation/egg_heat.h and the
+// trade).
 constexpr double kYoungLagMin = 10;
 constexpr double kYoungShare = 1.0 / 3;
 
@@ -57,14 +58,20 @@ void take_in(World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
 }
 
 std::optional<bool> judge_rate(const World& world, const BatchWatch* batch, const Rule& rule,
-                               const Track& track) {
+                               const Track& track, bool holds) {
   const Steady now = world.present.steady;
   const auto limit = harm_limit(rule, batch, rule.early.towards);
   if (!limit || !track.window.covers(now, rule.early.window)) return std::nullopt;
   const auto line = track.window.line(now, rule.early.window);
   if (!line || line->points < kLeastPoints) return std::nullopt;
   const double sign = downwards(rule) ? -1 : 1;
-  if (sign * line->slope - kSure * line->honest_error() <= 0) return false;
+  // With at_least: below its target a machine heats up because it should, as after every open door.
+  if (batch != nullptr &&
+      sign * (line->at(0) - batch->present().target) < static_cast<double>(rule.early.at_least))
+    return false;
+  // Sure of a slope before it is told; once told, it is over when the line no longer gets there.
+  const double doubt = holds ? 0 : kSure * line->honest_error();
+  if (sign * line->slope - doubt <= 0) return false;
   const double minutes = std::chrono::duration<double, std::ratio<60>>(rule.early.ahead).count();
   return sign * std::llround(line->at(minutes)) >= sign * *limit;
 }
@@ -138,20 +145,20 @@ std::optional<bool> judge_past(const World& world, const CabinetWatch& cabinet,
   const Track* track = track_of(cabinet, batch, rule);
   if (track == nullptr || !cabinet.temperature.current(world.present.steady, world.silence()))
     return std::nullopt;
-  if (rule.kind == RuleKind::rate) return judge_rate(world, batch, rule, *track);
+  const bool holds = slot.life && slot.life->condition;
+  if (rule.kind == RuleKind::rate) return judge_rate(world, batch, rule, *track, holds);
   if (rule.kind == RuleKind::trend)
     return track->trend.ewma.steps > 0 ? std::optional(track->trend.outside) : std::nullopt;
   const auto value = past_value(world, cabinet, batch, rule);
   const auto limit = limit_of(rule, batch);
   if (!value || !limit) return std::nullopt;
-  return beyond(rule, slot.life && slot.life->condition, *limit, *value, *value);
+  return beyond(rule, holds, *limit, *value, *value);
 }
 
 double egg_lag_min(const World& world, const BatchWatch* batch, const Rule& rule) {
-  if (rule.early.lag)
-    return std::chrono::duration<double, std::ratio<60>>(*rule.early.lag).count();
-  const bool young = batch != nullptr && batch->set &&
-                     day_of(world, *batch) < batch->profile->days * kYoungShare;
+  if (rule.early.lag) return std::chrono::duration<double, std::ratio<60>>(*rule.early.lag).count();
+  const bool young =
+      batch != nullptr && batch->set && day_of(world, *batch) < batch->profile->days * kYoungShare;
   return rule.kind == RuleKind::above && young ? kYoungLagMin : kHenEggTimeConstantMin;
 }
 

@@ -1,5 +1,5 @@
-// What the early rules, the signals and the probes' health keep over a restart, as trees of text: times
-// as wall time, readings of a window by their age at the save.
+// What the early rules, the signals and the probes' health keep over a restart, as trees of text:
+// times as wall time, readings of a window by their age at the save.
 #include <charconv>
 #include <cmath>
 
@@ -49,9 +49,7 @@ class In {
     const auto at = parse_rfc3339(tree_.get(key));
     return at ? std::optional(now_ - *at) : std::nullopt;
   }
-  Steady time(const char* key) const {
-    return world_.present.steady - age(key).value_or(Span{0});
-  }
+  Steady time(const char* key) const { return world_.present.steady - age(key).value_or(Span{0}); }
   bool has(const char* key) const { return tree_.find(key) != nullptr; }
   std::string_view text(const char* key) const { return tree_.get(key); }
 
@@ -141,8 +139,7 @@ Tree save_probes(const World& world, const CabinetWatch& cabinet) {
       out.number("jumps", probes[i].jumps);
       out.time("jumped_at", probes[i].jumped_at);
     }
-    if (probes[i].fault != ProbeFault::none)
-      out.number("fault", static_cast<int>(probes[i].fault));
+    if (probes[i].fault != ProbeFault::none) out.number("fault", static_cast<int>(probes[i].fault));
     all.add(out.take());
   }
   return all;

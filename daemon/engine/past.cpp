@@ -56,7 +56,8 @@ std::optional<Line> Window::line(Steady now, Span length) const {
 std::string Window::text(Steady now) const {
   std::string out;
   for (const Bin& bin : bins_) {
-    const auto age = std::llround((minutes_between(bin.begins, now) - bin.minutes / bin.count) * 60'000);
+    const auto age =
+        std::llround((minutes_between(bin.begins, now) - bin.minutes / bin.count) * 60'000);
     out += std::to_string(age) + " " + std::to_string(std::llround(bin.value / bin.count)) + " ";
   }
   return out;
@@ -149,7 +150,8 @@ void EggEstimate::take(Steady now, double value, double time_constant_min) {
     unknown_since = now;
     known = true;
   } else {
-    celsius = egg_after_changing_air(celsius, air, value, minutes_between(at, now), time_constant_min);
+    celsius =
+        egg_after_changing_air(celsius, air, value, minutes_between(at, now), time_constant_min);
   }
   air = value;
   at = now;

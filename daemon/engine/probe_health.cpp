@@ -1,5 +1,5 @@
-// Which probes are not to be believed, and how often in a row a limit was passed. Looks only where a
-// rule asks for it (kind probe, key confirm). It never leaves out the last probe that speaks.
+// Which probes are not to be believed, and how often in a row a limit was passed. Looks only where
+// a rule asks for it (kind probe, key confirm). It never leaves out the last probe that speaks.
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
@@ -98,8 +98,8 @@ bool judge_probes(World& world, CabinetWatch& cabinet, const Rule& rule) {
   for (std::uint32_t i = 0; i < early.probes.size(); ++i) {
     Probe& probe = cabinet.probes[i];
     ProbeHealth& health = early.probes[i];
-    const ProbeFault fault = is_air(probe) ? fault_of(world, cabinet, i, health, rule)
-                                           : ProbeFault::none;
+    const ProbeFault fault =
+        is_air(probe) ? fault_of(world, cabinet, i, health, rule) : ProbeFault::none;
     changed = changed || fault != health.fault;
     health.fault = fault;
     probe.left_out = fault == ProbeFault::frozen || fault == ProbeFault::jumping;

@@ -1,5 +1,5 @@
-// On/off quantities by name: door, fan, water, button and any that a rule of kind signal names. Words
-// only; whether a state is an alarm is decided elsewhere.
+// On/off quantities by name: door, fan, water, button and any that a rule of kind signal names.
+// Words only; whether a state is an alarm is decided elsewhere.
 #pragma once
 
 #include <array>
@@ -14,8 +14,9 @@ namespace clutchward {
 // The names that need no rule to be known.
 inline constexpr std::array<std::string_view, 4> kSignalNames = {"door", "fan", "water", "button"};
 
-// What is known of an on/off quantity by its name: the state that is wrong, and how long it may stand
-// in it (common practice, no published source). An unknown name is wrong when on, after no delay.
+// What is known of an on/off quantity by its name: the state that is wrong, and how long it may
+// stand in it (common practice, no published source). An unknown name is wrong when on, after no
+// delay.
 struct SignalUsage {
   bool bad = true;
   Span delay{0};
