@@ -35,7 +35,8 @@ std::vector<RuleKind> kinds_with(std::string_view key) {
   if (key == "offset") return {above, below, rate};
   if (key == "limit") return {above, below, spread, rate};
   if (key == "window" || key == "ahead" || key == "towards") return {rate};
-  if (key == "lambda" || key == "sigmas" || key == "at_least" || key == "learn") return {trend};
+  if (key == "at_least") return {rate, trend};
+  if (key == "lambda" || key == "sigmas" || key == "learn") return {trend};
   if (key == "bad") return {signal};
   if (key == "frozen" || key == "alone") return {probe};
   if (key == "after") return {silent, broker, probe, all_silent, lid};

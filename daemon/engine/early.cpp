@@ -58,14 +58,20 @@ void take_in(World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
 }
 
 std::optional<bool> judge_rate(const World& world, const BatchWatch* batch, const Rule& rule,
-                               const Track& track) {
+                               const Track& track, bool holds) {
   const Steady now = world.present.steady;
   const auto limit = harm_limit(rule, batch, rule.early.towards);
   if (!limit || !track.window.covers(now, rule.early.window)) return std::nullopt;
   const auto line = track.window.line(now, rule.early.window);
   if (!line || line->points < kLeastPoints) return std::nullopt;
   const double sign = downwards(rule) ? -1 : 1;
-  if (sign * line->slope - kSure * line->honest_error() <= 0) return false;
+  // With at_least: below its target a machine heats up because it should, as after every open door.
+  if (batch != nullptr &&
+      sign * (line->at(0) - batch->present().target) < static_cast<double>(rule.early.at_least))
+    return false;
+  // Sure of a slope before it is told; once told, it is over when the line no longer gets there.
+  const double doubt = holds ? 0 : kSure * line->honest_error();
+  if (sign * line->slope - doubt <= 0) return false;
   const double minutes = std::chrono::duration<double, std::ratio<60>>(rule.early.ahead).count();
   return sign * std::llround(line->at(minutes)) >= sign * *limit;
 }
@@ -139,13 +145,14 @@ std::optional<bool> judge_past(const World& world, const CabinetWatch& cabinet,
   const Track* track = track_of(cabinet, batch, rule);
   if (track == nullptr || !cabinet.temperature.current(world.present.steady, world.silence()))
     return std::nullopt;
-  if (rule.kind == RuleKind::rate) return judge_rate(world, batch, rule, *track);
+  const bool holds = slot.life && slot.life->condition;
+  if (rule.kind == RuleKind::rate) return judge_rate(world, batch, rule, *track, holds);
   if (rule.kind == RuleKind::trend)
     return track->trend.ewma.steps > 0 ? std::optional(track->trend.outside) : std::nullopt;
   const auto value = past_value(world, cabinet, batch, rule);
   const auto limit = limit_of(rule, batch);
   if (!value || !limit) return std::nullopt;
-  return beyond(rule, slot.life && slot.life->condition, *limit, *value, *value);
+  return beyond(rule, holds, *limit, *value, *value);
 }
 
 double egg_lag_min(const World& world, const BatchWatch* batch, const Rule& rule) {

@@ -1,5 +1,5 @@
-// What a cabinet has for the rules that speak up early, for on/off signals and for the health of its
-// probes: made when the first of them is asked for, null until then. Internal to this room.
+// What a cabinet has for the rules that speak up early, for on/off signals and for the health of
+// its probes: made when the first of them is asked for, null until then. Internal to this room.
 #pragma once
 
 #include <cstdint>
@@ -25,8 +25,8 @@ struct ProbeHealth {
   Steady same_since{};  // its value has not changed since
   Milli least = 0;      // of it and of its neighbours' mean since then
   Milli most = 0;
-  std::uint32_t same = 0;         // readings without a change
-  std::uint8_t implausible = 0;   // in a row
+  std::uint32_t same = 0;        // readings without a change
+  std::uint8_t implausible = 0;  // in a row
   std::uint8_t jumps = 0;
   ProbeFault fault = ProbeFault::none;
   bool heard = false;
@@ -44,7 +44,7 @@ struct Confirming {
 struct Early {
   std::vector<Track> tracks;
   std::vector<SignalState> signals;
-  bool watches_probes = false;      // a rule of kind probe is asked for
+  bool watches_probes = false;  // a rule of kind probe is asked for
   std::vector<ProbeHealth> probes;
   Steady heard_at{};    // the last reading of any air probe
   Steady resumed_at{};  // the first one after they were all silent

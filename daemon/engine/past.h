@@ -1,6 +1,6 @@
-// What is kept of a cabinet's past readings for the rules that ask for it: the line through the last
-// minutes (rate), the chart of one-minute means (trend), the eggs' estimated temperature. A cabinet
-// without such rules has none of it. Internal to this room.
+// What is kept of a cabinet's past readings for the rules that ask for it: the line through the
+// last minutes (rate), the chart of one-minute means (trend), the eggs' estimated temperature. A
+// cabinet without such rules has none of it. Internal to this room.
 #pragma once
 
 #include <cstdint>
@@ -16,8 +16,8 @@
 
 namespace clutchward {
 
-// The readings of the last `length`, gathered in sixty spans so that a probe that talks every second
-// costs no more than one that talks every ten. Of a straight line the means are as straight.
+// The readings of the last `length`, gathered in sixty spans so that a probe that talks every
+// second costs no more than one that talks every ten. Of a straight line the means are as straight.
 class Window {
  public:
   void take(Steady at, double value, Span length);
@@ -51,8 +51,8 @@ struct Trending {
   double centre = 0;  // thousandths
   double sigma = 0;
   double lag1 = 0;
-  Milli target = 0;  // of the batch as it was then: the centre moves with it
-  Ewma ewma;         // from the centre
+  Milli target = 0;         // of the batch as it was then: the centre moves with it
+  Ewma ewma;                // from the centre
   std::int64_t minute = 0;  // the one being gathered, since the clock's beginning
   double sum = 0;
   std::uint32_t count = 0;
@@ -61,8 +61,8 @@ struct Trending {
   bool outside = false;
 
   double half_width(const EarlyRule& rule) const;
-  // A reading; one that does not count (warming up, cooling, somebody at the machine) only passes the
-  // time. True where a minute was closed by it.
+  // A reading; one that does not count (warming up, cooling, somebody at the machine) only passes
+  // the time. True where a minute was closed by it.
   bool take(Steady at, double value, bool counts, const EarlyRule& rule);
   // The batch's target as it is now: the centre moves with it, and nothing is taken for `rest`.
   void aim(Milli at, Steady now, Span rest);

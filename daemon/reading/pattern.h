@@ -18,7 +18,7 @@ struct FieldPattern {
   std::string probe;    // "" : the topic's {probe}, else "main"
   Quantity quantity = Quantity::temperature;
   Unit unit = Unit::own;
-  std::string signal;  // quantity signal: its name
+  std::string signal{};  // quantity signal: its name
   bool operator==(const FieldPattern&) const = default;
 };
 
@@ -29,7 +29,7 @@ struct TopicPattern {
   std::optional<Quantity> quantity;  // a plain payload, or none where `fields` are given
   Unit unit = Unit::own;
   std::vector<FieldPattern> fields;
-  std::string signal;  // quantity signal: its name
+  std::string signal{};  // quantity signal: its name
   bool operator==(const TopicPattern&) const = default;
 };
 

@@ -61,6 +61,9 @@ Quantity quantity_of(RuleKind kind) {
   return kind == RuleKind::signal ? Quantity::signal : Quantity::temperature;
 }
 
+// Lower than any temperature can stand from its target.
+constexpr Milli kNoLeast = -1'000'000;
+
 bool warns_early(RuleKind kind) { return kind == RuleKind::rate || kind == RuleKind::trend; }
 
 bool latches(RuleKind kind) {
@@ -73,6 +76,8 @@ Rule complete(const std::string& id, const RulePatch& patch) {
   rule.id = id;
   rule.kind = *patch.kind;
   rule.early = complete(patch.early);
+  // Of the contract's own: a rate counts wherever it begins.
+  if (rule.kind == RuleKind::rate && !patch.early.at_least) rule.early.at_least = kNoLeast;
   rule.quantity = patch.quantity.value_or(quantity_of(rule.kind));
   rule.priority = patch.priority.value_or(warns_early(rule.kind) ? Priority::low : rule.priority);
   rule.machine = is_machine_rule(id, rule.kind, patch.machine);

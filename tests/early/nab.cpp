@@ -1,14 +1,13 @@
-// One sample a minute: the logs have one in five minutes (a machine) and one an hour (an office), and a
-// cabinet's rules look at minutes. Fahrenheit, as their values are (the corpus does not say); the first
-// 15 % are for learning, as the corpus itself has it, and no warning there counts.
+// One sample a minute: the logs have one in five minutes (a machine) and one an hour (an office),
+// and a cabinet's rules look at minutes. Fahrenheit, as their values are (the corpus does not say);
+// the first 15 % are for learning, as the corpus itself has it, and no warning there counts.
 #include "nab.h"
-
-#include <nlohmann/json.hpp>
 
 #include <algorithm>
 #include <fstream>
 #include <iostream>
 #include <map>
+#include <nlohmann/json.hpp>
 
 #include "engine/engine.h"
 #include "statistics/chart.h"
@@ -67,7 +66,8 @@ Settings settings_for(double centre_c, double spread_c, std::size_t learn) {
   drift.kind = RuleKind::trend;
   drift.machine = true;
   drift.early.learn = Span(1min) * static_cast<Span::rep>(learn);
-  for (const char* rule : {"heading_down", "heading_up", "drift"}) settings.rules[rule].latch = false;
+  for (const char* rule : {"heading_down", "heading_up", "drift"})
+    settings.rules[rule].latch = false;
   return settings;
 }
 
@@ -86,8 +86,7 @@ std::vector<Warning> play_log(const std::vector<Sample>& samples, std::size_t le
   for (std::size_t i = 0; i < samples.size(); ++i) {
     engine.message("log/c/main", std::to_string(samples[i].value), false, moment(i));
     for (const AlarmEvent& event : engine.take_events())
-      if (event.kind == EventKind::raised && i >= learn)
-        warnings.push_back({event.key.alarm, i});
+      if (event.kind == EventKind::raised && i >= learn) warnings.push_back({event.key.alarm, i});
     engine.take_changes();
   }
   return warnings;
@@ -125,8 +124,10 @@ void report(const std::string& name, const std::vector<Sample>& samples,
       }
       outside += inside ? 0 : 1;
     }
-    out[rule] = {{"windows", windows.size()}, {"found", found},
-                 {"lead_samples_before_the_label", leads}, {"warnings_outside", outside}};
+    out[rule] = {{"windows", windows.size()},
+                 {"found", found},
+                 {"lead_samples_before_the_label", leads},
+                 {"warnings_outside", outside}};
   }
   std::cout << (first ? "" : ",\n") << "  \"" << name << "\": " << out.dump();
 }
@@ -144,7 +145,8 @@ int nab(const std::string& folder) {
   const auto labels = nlohmann::json::parse(labels_file);
   std::cout << "{\"nab\": {\n";
   bool first = true;
-  for (const char* name : {"machine_temperature_system_failure", "ambient_temperature_system_failure"}) {
+  for (const char* name :
+       {"machine_temperature_system_failure", "ambient_temperature_system_failure"}) {
     const std::string file = std::string(name) + ".csv";
     report(name, read_log(folder + "/" + file), windows.at(file), labels.at(file), first);
     first = false;

@@ -36,7 +36,8 @@ sim::CabinetSettings cabinet_of(std::uint64_t seed) {
   settings.room_c = between(16, 25);
   settings.room_swing_k = between(0.5, 3);
   settings.resolution_k = seed % 3 == 0 ? 0.1 : 0.01;
-  settings.machine.thermostat = seed % 4 == 0 ? sim::Thermostat::on_off : sim::Thermostat::proportional;
+  settings.machine.thermostat =
+      seed % 4 == 0 ? sim::Thermostat::on_off : sim::Thermostat::proportional;
   return settings;
 }
 
@@ -68,7 +69,8 @@ Run play(const Settings& settings, const sim::CabinetSettings& simulated,
     out.clear();
     const Span at = cabinet.next();
     cabinet.step(out);
-    for (const sim::Message& message : out) engine.message(message.topic, message.payload, false, moment(at));
+    for (const sim::Message& message : out)
+      engine.message(message.topic, message.payload, false, moment(at));
     for (AlarmEvent& event : engine.take_events())
       run.told.push_back({event.at - kStart, std::move(event)});
     if (at >= minute) {

@@ -1,5 +1,5 @@
-// The engine beside a simulated cabinet, at the speed of the machine: what a rule would have said, and
-// when. Everything is in simulated time.
+// The engine beside a simulated cabinet, at the speed of the machine: what a rule would have said,
+// and when. Everything is in simulated time.
 #pragma once
 
 #include <cstdint>

@@ -156,6 +156,20 @@ TEST(Rate, LooksTheOtherWayWhereItIsTold) {
   EXPECT_EQ(house.view("soon").harm_at, kStart + 50min);
 }
 
+// After an open door a machine heats up because it should.
+TEST(Rate, WaitsForTheTargetWhereItIsTold) {
+  Settings made = farm();
+  made.rules["soon"] = rule(RuleKind::rate);
+  made.rules["soon"].early.at_least = 300;
+  made.rules["any"] = rule(RuleKind::rate);
+  House house(made);
+  for (int minute = 0; minute <= 40; ++minute)
+    house.celsius(std::chrono::minutes{minute}, "top",
+                  std::min(37.5, 33.0 + 0.2 * std::max(0, minute - 10)));
+  EXPECT_TRUE(house.told("soon").empty());
+  EXPECT_FALSE(house.told("any").empty());
+}
+
 TEST(Rate, NeedsTheWholeWindow) {
   Settings made = farm();
   made.rules["soon"] = rule(RuleKind::rate);
