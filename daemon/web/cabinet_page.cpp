@@ -55,7 +55,7 @@ constexpr std::string_view kCabinet = R"(<main>
 <section aria-labelledby="batches">
 <h2 id="batches">Batches</h2>
 {{#running}}
-<details><summary>Move or end <bdi>{{id}}</bdi>…</summary>
+<details><summary>Move or end {{id}}…</summary>
 <form method="post" action="/do" class="fields">
 <input type="hidden" name="token" value="{{form_token}}"><input type="hidden" name="to" value="{{to}}"><input type="hidden" name="batch" value="{{id}}">
 <label for="move-{{id}}">Move to the cabinet</label>

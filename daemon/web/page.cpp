@@ -140,8 +140,9 @@ HtmlData card_data(const CabinetView& cabinet, const PageScene& scene, const std
   put(out, "trend", cabinet.no_data ? "" : words.trend(cabinet.trend));
   put(out, "age", words.age(cabinet));
   HtmlList alarms;
+  // What is left alone on purpose stands in a section of its own.
   for (const AlarmView* alarm : alarms_worst_first(cabinet))
-    alarms.push_back(alarm_data(*alarm, scene.watch));
+    if (alarm->state != AlarmState::suppressed) alarms.push_back(alarm_data(*alarm, scene.watch));
   put_list(out, "alarms", std::move(alarms));
   HtmlList notes;
   for (const std::string& note : words.notes(cabinet)) notes.push_back(line(note));

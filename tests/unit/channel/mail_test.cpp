@@ -157,6 +157,21 @@ TEST_F(Mail, LetsNoHeaderBeInjected) {
   EXPECT_NE(header("Subject").find("TOO HOT"), std::string::npos);
 }
 
+TEST_F(Mail, ShowsLinksOnlyWherePhonesReachThem) {
+  Notification message = example_message();
+  message.links = {"https://e/a/1", "https://e/a/2?x&y", "https://e/a/3", false};
+  EXPECT_EQ(mail_text(message, "Saltmere").find("/a/"), std::string::npos);
+  EXPECT_EQ(mail_html(message, "Saltmere").find("/a/"), std::string::npos);
+  message.links.in_text = true;
+  EXPECT_NE(mail_text(message, "Saltmere")
+                .find("\nAcknowledge: https://e/a/1\n"
+                      "Snooze 30 min: https://e/a/2?x&y\n"
+                      "Pass on: https://e/a/3\n"),
+            std::string::npos);
+  EXPECT_NE(mail_html(message, "Saltmere").find("href=\"https://e/a/2?x&amp;y\""),
+            std::string::npos);
+}
+
 TEST_F(Mail, EscapesWhatStrangersCalledTheirCabinets) {
   Notification message = example_message();
   message.first_line = "TOO HOT <script>alert(1)</script> \"x\"";

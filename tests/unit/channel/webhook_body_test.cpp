@@ -30,6 +30,19 @@ TEST(WebhookBody, IsACloudEventWithThePublishedData) {
     }})"));
 }
 
+TEST(WebhookBody, CarriesLinksWhereThereAreAny) {
+  Notification message = example_message();
+  EXPECT_FALSE(nlohmann::json::parse(cloud_event(message, "Saltmere"))["data"].contains("links"));
+  message.links = {"http://e/a/1", "http://e/a/2", "http://e/a/3", false};
+  const auto links = nlohmann::json::parse(cloud_event(message, "Saltmere"))["data"]["links"];
+  EXPECT_EQ(links["acknowledge"], "http://e/a/1");
+  EXPECT_EQ(links["snooze"], "http://e/a/2");
+  EXPECT_EQ(links["pass_on"], "http://e/a/3");
+  const auto filled = fill_template("{{{acknowledge}}} {{{snooze}}} {{{pass_on}}}", message,
+                                    "Saltmere", Escape::none);
+  EXPECT_EQ(*filled, "http://e/a/1 http://e/a/2 http://e/a/3");
+}
+
 TEST(WebhookBody, LeavesOutASubjectThatIsNotThere) {
   Notification message = example_message();
   message.subject = {};
