@@ -31,7 +31,8 @@ Moment Daemon::time() {
 std::optional<Steady> Daemon::next_deadline() const {
   const Steady now = steady_now();
   Steady next = now + kIdle;
-  for (const auto& each : {engine_->next_deadline(), announcer_->next_deadline()})
+  for (const auto& each :
+       {engine_->next_deadline(), announcer_->next_deadline(), beats_.next_deadline()})
     if (each) next = std::min(next, *each);
   // Overdue where the state cannot be written: then it is looked at again, not spun on.
   if (const auto feed = watchdog_.next()) next = std::min(next, std::max(*feed, now + kUnfed));
@@ -60,6 +61,7 @@ int Daemon::run() {
   keep(time());
   if (!mqtt_->stop(kStop)) spdlog::warn("the broker did not let go in time");
   outward_->stop();
+  outside_->stop();
   store_->stop();
   carry_out(time());
   return 0;
@@ -72,6 +74,8 @@ void Daemon::turn(const Wake& wake) {
   take_reports(now);
   web_->turn();
   watch_the_watch(now);
+  give_beats(now);
+  give_daily_line(now);
   decide(now);
   keep(now);
   carry_out(now);

@@ -11,6 +11,7 @@
 #include <string>
 #include <vector>
 
+#include "app/beats.h"
 #include "app/deliveries.h"
 #include "app/pending.h"
 #include "app/service_faults.h"
@@ -70,6 +71,12 @@ class Daemon {
   void publish_pictures(Moment now);
   void publish_status_line();
 
+  // daemon_watch.cpp
+  void give_daily_line(Moment now);
+  void note_daily(Wall at);
+  void restore_daily(const Kept& kept);
+  void give_beats(Moment now);
+
   // daemon_parts.cpp
   MqttOptions mqtt_options() const;
   WebDoor web_door();
@@ -115,6 +122,10 @@ class Daemon {
   Steady linked_changed_at_{};
   std::string broker_trouble_;
   Deliveries deliveries_;
+  Beats beats_;
+  std::unique_ptr<Outward> outside_;  // carries the beats: none of them delays a message
+  std::uint64_t beats_given_ = 0;
+  std::optional<Wall> daily_told_;
   Steady started_{};
   std::vector<Change> own_changes_;  // the daemon's own keys
 };

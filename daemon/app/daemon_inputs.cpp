@@ -201,6 +201,8 @@ void Daemon::reload(Moment now) {
     engine_->configure(settings_, zone_, now);
     announcer_->configure(settings_, zone_);
     outward_->configure(settings_);
+    beats_.configure(settings_.beats);
+    outside_->configure(beats_.channels(settings_.site));
     mqtt_->subscribe_to(mqtt_options().filters);
     settings_.forget_batches();
     spdlog::info("the new configuration is in force");

@@ -32,7 +32,8 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
       settings_(std::move(settings)),
       zone_(std::move(zone)),
       loop_(loop),
-      store_(std::move(store.store)) {
+      store_(std::move(store.store)),
+      beats_(settings_.beats) {
   if (store.kept.saved_at != Wall{}) last_saved_ = store.kept.saved_at;
   turn_ = store.kept.sequence;
   started_ = steady_now();
@@ -46,6 +47,8 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
 
   outward_ = std::make_unique<Outward>(wall_now);
   outward_->configure(settings_);
+  outside_ = std::make_unique<Outward>(wall_now);
+  outside_->configure(beats_.channels(settings_.site));
   web_ = std::make_unique<WebServer>(web_door());
   if (const auto refusal = web_->serve_control(options_.state))
     spdlog::error("the keeper's command cannot reach us: {}", refusal->why);
@@ -53,15 +56,15 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
   if (const auto refusal = web_->serve_page({settings_.page, settings_.people, settings_.site}))
     spdlog::error("no page: {}", refusal->why);
   mqtt_ = std::make_unique<MqttClient>(mqtt_options(), inbox_, stamp);
-  for (const int descriptor :
-       {inbox_.descriptor(), store_->event(), outward_->ready_fd(), web_->descriptor()})
+  for (const int descriptor : {inbox_.descriptor(), store_->event(), outward_->ready_fd(),
+                               outside_->ready_fd(), web_->descriptor()})
     loop_.watch(descriptor);
   mqtt_->start();
 }
 
 Daemon::~Daemon() {
-  for (const int descriptor :
-       {inbox_.descriptor(), store_->event(), outward_->ready_fd(), web_->descriptor()})
+  for (const int descriptor : {inbox_.descriptor(), store_->event(), outward_->ready_fd(),
+                               outside_->ready_fd(), web_->descriptor()})
     loop_.forget(descriptor);
 }
 
@@ -72,6 +75,7 @@ void Daemon::restore(const Kept& kept, Moment now) {
   announcer_->restore(kept.entries, kept.saved_at, now);
   for (const auto& [key, tree] : kept.entries)
     if (key == "site/client") client_id_ = std::string(tree.get("id"));
+  restore_daily(kept);
   if (client_id_.empty()) {
     client_id_ = new_client_id();
     Tree tree = Tree::map();

@@ -38,4 +38,13 @@ std::vector<ChannelWatch> Deliveries::view(const Settings& settings,
   return views;
 }
 
+bool Deliveries::any_channel_works(const Settings& settings) const {
+  for (const auto& [contact, channels] : settings.contacts)
+    for (int i = 0; i < static_cast<int>(channels.size()); ++i) {
+      const auto found = counts_.find({contact, i});
+      if (found == counts_.end() || found->second.trouble.empty()) return true;
+    }
+  return settings.contacts.empty();
+}
+
 }  // namespace clutchward

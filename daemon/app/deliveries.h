@@ -20,6 +20,10 @@ class Deliveries {
   std::vector<ChannelWatch> view(const Settings& settings,
                                  const std::vector<Announcer::Waiting>& waiting) const;
 
+  // Whether a message could get out: the last try of at least one channel did not fail. True where
+  // none was tried yet, or nobody is to be told.
+  bool any_channel_works(const Settings& settings) const;
+
  private:
   using Place = std::pair<std::string, int>;
   std::map<std::string, Place> under_way_;  // message -> where

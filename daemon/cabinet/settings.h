@@ -97,6 +97,22 @@ struct EscalationStep {
   bool operator==(const EscalationStep&) const = default;
 };
 
+// "All is well", or what is not, once a day.
+struct DailySettings {
+  Span at{std::chrono::hours{8}};   // local time of day
+  std::vector<std::string> notify;  // contact ids
+  bool operator==(const DailySettings&) const = default;
+};
+
+// A sign of life to somebody outside. Exactly one of url and topic is set.
+struct BeatSettings {
+  std::string url;
+  std::string method = "GET";
+  std::string topic;
+  Span every{std::chrono::minutes{5}};
+  bool operator==(const BeatSettings&) const = default;
+};
+
 struct PageSettings {
   std::string listen;            // address:port, "" : no page
   bool trust_loopback = false;   // whoever is on this machine may do all that a keeper may
@@ -124,8 +140,12 @@ struct Settings {
   Span gather{std::chrono::seconds{10}};
   int max_cabinets = 10'000;
   std::vector<EscalationStep> escalation;  // rising `after`
+  // Unanswered this long after the last step: everyone is told. None: never.
+  std::optional<Span> everyone_after{std::chrono::minutes{10}};
   PageSettings page;
   std::map<std::string, PersonSettings> people;  // by id; a contact of the same id is the same one
+  std::optional<DailySettings> daily;
+  std::vector<BeatSettings> beats;
   bool operator==(const Settings&) const = default;
 
   // The same for whoever needs no batches and profiles: with thousands of batches they are most of

@@ -69,6 +69,8 @@ std::vector<ChannelSettings> read_channels(const Field& field) {
   return channels;
 }
 
+}  // namespace
+
 void read_notify(const Field& field, const Contacts& contacts, EscalationStep& step) {
   const std::vector<Field> items = field.items("a list of contacts such as [mara]");
   if (field.node.kind == YamlNode::Kind::list && items.empty()) {
@@ -88,8 +90,6 @@ void read_notify(const Field& field, const Contacts& contacts, EscalationStep& s
     }
   }
 }
-
-}  // namespace
 
 Contacts read_contacts(const Field& field) {
   Contacts contacts;

@@ -13,6 +13,7 @@
 #include "config/rule_reader.h"
 #include "config/server_reader.h"
 #include "config/values.h"
+#include "config/watch_reader.h"
 #include "config/zone_check.h"
 #include "incubation/humidity.h"
 
@@ -21,9 +22,10 @@ namespace clutchward {
 namespace {
 
 const std::vector<std::string> kKeys = {
-    "site",   "timezone", "show",       "broker",       "patterns", "cabinets",
-    "rules",  "profiles", "batches",    "contacts",     "smtp",     "recovery",
-    "gather", "page",     "escalation", "max_cabinets", "altitude", "people"};
+    "site",           "timezone", "show",       "broker",       "patterns", "cabinets",
+    "rules",          "profiles", "batches",    "contacts",     "smtp",     "recovery",
+    "gather",         "page",     "escalation", "max_cabinets", "altitude", "people",
+    "everyone_after", "daily",    "beats"};
 
 bool has_email(const Contacts& contacts) {
   return std::any_of(contacts.begin(), contacts.end(), [](const auto& contact) {
@@ -115,6 +117,13 @@ void SettingsReader::read_people() {
   if (const auto escalation = section_.find("escalation")) {
     settings_.escalation = read_escalation(*escalation, settings_.contacts);
   }
+  if (const auto everyone = section_.find("everyone_after")) {
+    if (const auto after = read_span_or_off(*everyone)) settings_.everyone_after = after->span;
+  }
+  if (const auto daily = section_.find("daily")) {
+    settings_.daily = read_daily(*daily, settings_.contacts);
+  }
+  if (const auto beats = section_.find("beats")) settings_.beats = read_beats(*beats);
   if (settings_.contacts.empty() || settings_.escalation.empty()) {
     const std::string missing = settings_.contacts.empty() ? "contacts" : "escalation";
     section_.field().warn(missing + " is missing: alarms will be raised, and nobody will be told");

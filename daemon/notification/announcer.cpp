@@ -24,6 +24,7 @@ void Announcer::configure(const Settings& settings, const Zone& zone) {
   state_->settings = settings;
   state_->settings.forget_batches();
   state_->zone = zone;
+  state_->steps = steps_of(settings);
   for (auto& [cabinet, ledger] : state_->ledgers) state_->reschedule(cabinet, ledger);
 }
 
@@ -59,6 +60,11 @@ void Announcer::tell_service(const std::string& first_line, const std::string& m
   note.urgency = urgency;
   note.thread = "service";
   state_->tell_step(note, 0, now);
+}
+
+void Announcer::tell_people(const std::vector<std::string>& contacts, const Notification& note,
+                            Moment now) {
+  for (const std::string& contact : contacts) state_->post(note, contact, std::nullopt, now);
 }
 
 bool Announcer::tell_test(const std::string& contact, const std::string& by, Moment now) {
@@ -100,6 +106,7 @@ std::optional<Steady> Announcer::next_deadline() const {
     if (due && (!first || *due < *first)) first = due;
   };
   if (!state_->deadlines.empty()) earlier(state_->deadlines.begin()->first);
+  earlier(state_->next_release());
   earlier(state_->outbox.next_deadline());
   return first;
 }

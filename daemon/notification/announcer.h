@@ -39,6 +39,10 @@ class Announcer {
   void tell_service(const std::string& first_line, const std::string& message, Urgency urgency,
                     Moment now);
 
+  // A message of one's own making to some contacts, at once and on no step. Empty id, contact and
+  // channel are filled in.
+  void tell_people(const std::vector<std::string>& contacts, const Notification& note, Moment now);
+
   // A test message to one contact, or to everyone where `contact` is empty. False: no such contact,
   // or nobody to tell.
   bool tell_test(const std::string& contact, const std::string& by, Moment now);

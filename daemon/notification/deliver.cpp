@@ -1,6 +1,7 @@
 // From what is decided to what is told: what has been gathered goes along, reminders and steps that
 // a message has spoken for are put off. It writes no text.
 #include <algorithm>
+#include <iterator>
 #include <utility>
 
 #include "notification/ladder.h"
@@ -29,7 +30,7 @@ void Announcer::State::take_gathered(const std::string& cabinet, const AlarmLook
     auto events = std::exchange(episode.gathered, {});
     const AlarmView view = view_of(events.back(), lookup);
     episode.start(view.priority, view.turns_high_at, now);
-    auto contacts = episode.take_due_steps(settings.escalation, now);
+    auto contacts = episode.take_due_steps(steps, now);
     if (!rings(view)) episode.stop();
     // Whoever has it in hand by now needs no word of it.
     if (view.active && view.acknowledged) std::erase(contacts, view.acknowledged_by);
@@ -43,11 +44,15 @@ void Announcer::State::take_gathered(const std::string& cabinet, const AlarmLook
 
 void Announcer::State::deliver(Decided decided, const AlarmLookup& lookup, Moment now) {
   for (const std::string& cabinet : decided.at_once) decided.rings[cabinet];
+  // One message a contact for all of them: a storm that comes in one turn is no storm of messages.
+  Rings all;
   for (auto& [cabinet, list] : decided.rings) {
     take_gathered(cabinet, lookup, now, list);
-    send(list, {}, lookup, now);
+    std::move(list.begin(), list.end(), std::back_inserter(all));
   }
+  send(all, {}, lookup, now);
   flush_if_due(lookup, now);
+  release_held(lookup, now);
 }
 
 void Announcer::State::flush_if_due(const AlarmLookup& lookup, Moment now) {
@@ -91,9 +96,9 @@ void Announcer::State::share_steps(const Rings& list, const Views& views) {
       Episode* episode = find(view.key);
       if (view.key == ring.key || episode == nullptr || !episode->running || !rings(view) ||
           !same_ladder(view, rung) || view.priority > rung.priority ||
-          episode->steps_told >= std::min(climbed->steps_told, settings.escalation.size()))
+          episode->steps_told >= std::min(climbed->steps_told, steps.size()))
         continue;
-      const auto& next = settings.escalation[episode->steps_told].notify;
+      const auto& next = steps[episode->steps_told].notify;
       if (!next.empty() && std::all_of(next.begin(), next.end(), told)) ++episode->steps_told;
     }
     touched(ring.key.cabinet);

@@ -8,6 +8,21 @@ namespace clutchward {
 
 using namespace std::chrono_literals;
 
+Steps steps_of(const Settings& settings) {
+  Steps steps = settings.escalation;
+  if (steps.empty() || !settings.everyone_after) return steps;
+  std::vector<std::string> everyone;
+  for (const auto& [contact, channels] : settings.contacts) everyone.push_back(contact);
+  // One person who is told everything already hears reminders; he needs no step of his own.
+  const auto known = [&](const std::string& contact) {
+    return std::find(steps[0].notify.begin(), steps[0].notify.end(), contact) !=
+           steps[0].notify.end();
+  };
+  if (std::all_of(everyone.begin(), everyone.end(), known)) return steps;
+  steps.push_back({steps.back().after + *settings.everyone_after, std::move(everyone)});
+  return steps;
+}
+
 void Episode::start(Priority priority, std::optional<Wall> turns_high_at, Moment now) {
   running = true;
   on_hold = false;
@@ -39,27 +54,26 @@ void Episode::gather(const AlarmEvent& event) {
   gathered.push_back(event);
 }
 
-std::optional<Steady> Episode::next_step(const std::vector<EscalationStep>& steps) const {
+std::optional<Steady> Episode::next_step(const Steps& steps) const {
   if (steps_told >= steps.size()) return std::nullopt;
   return announced_at + steps[steps_told].after;
 }
 
-std::optional<Steady> Episode::next_deadline(const std::vector<EscalationStep>& steps) const {
+std::optional<Steady> Episode::next_deadline(const Steps& steps) const {
   if (!running || on_hold) return std::nullopt;
   const auto step = next_step(steps);
   if (!step) return next_reminder;
   return next_reminder ? std::min(*step, *next_reminder) : *step;
 }
 
-std::vector<std::string> Episode::take_due_steps(const std::vector<EscalationStep>& steps,
-                                                 Moment now) {
+std::vector<std::string> Episode::take_due_steps(const Steps& steps, Moment now) {
   std::vector<std::string> contacts;
   for (auto due = next_step(steps); due && *due <= now.steady; due = next_step(steps))
     for (const std::string& contact : take_next_step(steps)) add_contact(contacts, contact);
   return contacts;
 }
 
-std::vector<std::string> Episode::take_next_step(const std::vector<EscalationStep>& steps) {
+std::vector<std::string> Episode::take_next_step(const Steps& steps) {
   if (steps_told >= steps.size()) return {};
   return steps[steps_told++].notify;
 }
@@ -104,6 +118,15 @@ void Episode::note_attempt(const std::string& contact, int channel, std::string_
   found->way = way;
   found->at = at;
   found->taken_at.reset();
+}
+
+void Episode::hold_for(Held held) {
+  for (Held& one : held_for) {
+    if (one.contact != held.contact) continue;
+    if (held.reason != Reason::reminder) one = std::move(held);
+    return;
+  }
+  held_for.push_back(std::move(held));
 }
 
 std::optional<Span> reminder_interval(Priority priority, int sent) {
@@ -164,6 +187,17 @@ Tree tree_of(const Episode& episode, const kept::Clocks& clocks) {
     attempts.add(std::move(item));
   }
   tree.add("attempts", std::move(attempts));
+  Tree held = Tree::list();
+  for (const Episode::Held& one : episode.held_for) {
+    Tree item = Tree::map();
+    item.add("contact", Tree(one.contact));
+    item.add("reason", Tree(std::string(kReasonNames[static_cast<std::size_t>(one.reason)])));
+    if (!one.by.empty()) item.add("by", Tree(one.by));
+    if (one.reminder != 0) item.add("reminder", kept::number(one.reminder));
+    held.add(std::move(item));
+  }
+  if (!episode.held_for.empty()) tree.add("held_for", std::move(held));
+  if (!episode.chatter.raised.empty()) tree.add("chatter", tree_of(episode.chatter, clocks));
   return tree;
 }
 
@@ -185,6 +219,17 @@ void read_people(const Tree& tree, Episode& episode) {
     one.failed = kept::yes(item, "failed");
     one.last_answer = kept::text(item, "last_answer");
     episode.attempts.push_back(std::move(one));
+  }
+}
+
+void read_held(const Tree& tree, Episode& episode) {
+  for (const auto& [unused, item] : kept::items(tree, "held_for")) {
+    const auto reason = kept::word(item, "reason", kReasonNames);
+    const std::int64_t reminder = kept::number(item, "reminder");
+    if (reason && item.find("contact") != nullptr)
+      episode.held_for.push_back(
+          {kept::text(item, "contact"), static_cast<Reason>(*reason), kept::text(item, "by"),
+           static_cast<int>(std::clamp<std::int64_t>(reminder, 0, 1'000'000))});
   }
 }
 
@@ -212,6 +257,8 @@ std::optional<Episode> episode_of(const Tree& tree, const kept::Clocks& clocks) 
   if (const Tree* held = tree.find("held_loud")) episode.held_loud = kept::event_of(*held);
   episode.held_quiet = kept::events_of(tree, "held_quiet");
   read_people(tree, episode);
+  read_held(tree, episode);
+  if (const Tree* chatter = tree.find("chatter")) episode.chatter = chatter_of(*chatter, clocks);
   return episode;
 }
 

@@ -8,9 +8,16 @@
 
 #include "alarm/event.h"
 #include "cabinet/settings.h"
+#include "notification/chatter.h"
 #include "notification/kept.h"
+#include "notification/message.h"
 
 namespace clutchward {
+
+// The escalation's steps with the last word at their end.
+using Steps = std::vector<EscalationStep>;
+// Those of the configuration, and past the last one, where nobody has answered, everyone.
+Steps steps_of(const Settings& settings);
 
 struct Episode {
   struct Told {
@@ -31,6 +38,15 @@ struct Episode {
     bool operator==(const Attempt&) const = default;
   };
 
+  // What a contact in a flood has still to be told of it, with the next list.
+  struct Held {
+    std::string contact;
+    Reason reason = Reason::raised;
+    std::string by;
+    int reminder = 0;
+    bool operator==(const Held&) const = default;
+  };
+
   AlarmKey key;
   std::string episode;
   AlarmEvent last_event;  // the last that was loud
@@ -46,6 +62,8 @@ struct Episode {
   std::optional<AlarmEvent> held_loud;  // to be announced when attending ends
   std::vector<AlarmEvent> held_quiet;
   std::vector<Attempt> attempts;
+  std::vector<Held> held_for;
+  Chatter chatter;
   bool operator==(const Episode&) const = default;
 
   // The announcement begins: step 1 again, no reminder sent, nobody has passed it on.
@@ -55,17 +73,21 @@ struct Episode {
   // Puts an announcement into the gathering; the oldest go past a handful of them.
   void gather(const AlarmEvent& event);
   // True while something of it is still to be told, whatever became of the alarm.
-  bool waits() const { return !gathered.empty() || held_loud || !held_quiet.empty(); }
+  bool waits() const {
+    return !gathered.empty() || held_loud || !held_quiet.empty() || !held_for.empty();
+  }
+  // A newer word for the same contact takes the place of what is held for him already.
+  void hold_for(Held held);
 
   // When the next step is due; nothing where there is none.
-  std::optional<Steady> next_step(const std::vector<EscalationStep>& steps) const;
+  std::optional<Steady> next_step(const Steps& steps) const;
   // The earlier of next step and next reminder, while running and not on hold.
-  std::optional<Steady> next_deadline(const std::vector<EscalationStep>& steps) const;
+  std::optional<Steady> next_deadline(const Steps& steps) const;
 
   // The contacts of every step due by now, each once; the steps count as told.
-  std::vector<std::string> take_due_steps(const std::vector<EscalationStep>& steps, Moment now);
+  std::vector<std::string> take_due_steps(const Steps& steps, Moment now);
   // The contacts of the next step, due or not; none where there is none.
-  std::vector<std::string> take_next_step(const std::vector<EscalationStep>& steps);
+  std::vector<std::string> take_next_step(const Steps& steps);
 
   std::vector<std::string> reminded() const;       // who hears reminders
   std::vector<std::string> told_contacts() const;  // everyone who was told of the episode

@@ -24,7 +24,7 @@ void Announcer::State::fire(const std::string& cabinet, const AlarmLookup& looku
     const auto current = next++;
     const AlarmKey& key = current->first;
     Episode& episode = current->second;
-    const auto due = episode.next_deadline(settings.escalation);
+    const auto due = episode.next_deadline(steps);
     if (!due || *due > now.steady) continue;
     const auto view = lookup.find(key);
     if (!view || !rings(*view)) {
@@ -38,7 +38,7 @@ void Announcer::State::fire(const std::string& cabinet, const AlarmLookup& looku
     }
     const auto reminded = episode.reminded();
     const Reason reason = reason_of_step(episode, reminded);
-    auto stepped = episode.take_due_steps(settings.escalation, now);
+    auto stepped = episode.take_due_steps(steps, now);
     if (!stepped.empty()) decided.add({key, {episode.last_event}, reason, "", std::move(stepped)});
     fire_reminder(episode, *view, reminded, now, decided);
   }
@@ -83,7 +83,7 @@ void Announcer::State::note_report(const Notification& note, const DeliveryRepor
     attempt->failed = true;
     const auto view = lookup.find(event.key);
     if (note.urgency == Urgency::quiet || !episode->running || !view || !rings(*view)) continue;
-    auto next = episode->take_next_step(settings.escalation);
+    auto next = episode->take_next_step(steps);
     if (!next.empty())
       decided.add(
           {event.key, {episode->last_event}, Reason::unreachable, note.contact, std::move(next)});

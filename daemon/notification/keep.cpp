@@ -12,6 +12,7 @@ constexpr std::string_view kOutbox = "outbox/";
 constexpr std::string_view kSite = "+site";
 constexpr std::string_view kGather = "+gather";
 constexpr std::string_view kNumber = "+number";
+constexpr std::string_view kFloods = "+floods";
 
 std::string key_of(std::string_view name) {
   return std::string(kAnnouncements) + std::string(name);
@@ -28,7 +29,7 @@ void Announcer::State::touched(const std::string& cabinet) {
 }
 
 void Announcer::State::reschedule(const std::string& cabinet, Ledger& ledger) {
-  const auto deadline = ledger.next_deadline(settings.escalation);
+  const auto deadline = ledger.next_deadline(steps);
   if (deadline == ledger.deadline) return;
   if (ledger.deadline) deadlines.erase({*ledger.deadline, cabinet});
   if (deadline) deadlines.emplace(*deadline, cabinet);
@@ -79,6 +80,14 @@ std::vector<Change> Announcer::State::take_changes(Moment now) {
     }
     changes.push_back(std::move(change));
   }
+  if (floods_changed) {
+    Change change{key_of(kFloods), std::nullopt};
+    Tree tree = Tree::map();
+    for (const auto& [contact, flood] : floods)
+      if (!flood.announced.empty() || flood.running) tree.add(contact, tree_of(flood, clocks));
+    if (!tree.members.empty()) change.value = std::move(tree);
+    changes.push_back(std::move(change));
+  }
   for (const std::string& cabinet : changed) {
     const std::string key = key_of(cabinet.empty() ? kSite : std::string_view(cabinet));
     const auto found = ledgers.find(cabinet);
@@ -89,7 +98,7 @@ std::vector<Change> Announcer::State::take_changes(Moment now) {
       changes.push_back({key, std::nullopt});
     }
   }
-  number_changed = gather_changed = false;
+  number_changed = gather_changed = floods_changed = false;
   changed.clear();
   outbox.take_changes(clocks, changes);
   return changes;
@@ -108,6 +117,8 @@ void Announcer::State::restore(const std::vector<std::pair<std::string, Tree>>& 
           std::max(last_number, static_cast<std::uint64_t>(std::max<std::int64_t>(last, 0)));
     } else if (name == key_of(kGather)) {
       gather_due = kept::steady(tree, "due", clocks);
+    } else if (name == key_of(kFloods)) {
+      for (const auto& [contact, flood] : tree.members) floods[contact] = flood_of(flood, clocks);
     } else if (name.starts_with(kAnnouncements)) {
       std::string cabinet = key.substr(kAnnouncements.size());
       if (cabinet == kSite) cabinet.clear();
@@ -118,6 +129,7 @@ void Announcer::State::restore(const std::vector<std::pair<std::string, Tree>>& 
     }
   }
   for (auto& [cabinet, ledger] : ledgers) reschedule(cabinet, ledger);
+  find_held();
   last_number = std::max(last_number, outbox.last_number());
   if (gathering.empty())
     gather_due.reset();

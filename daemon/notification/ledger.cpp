@@ -4,6 +4,38 @@
 #include <algorithm>
 
 namespace clutchward {
+namespace {
+
+// More news of one cabinet than anybody reads at once: the oldest go (our own choice).
+constexpr std::size_t kNews = 100;
+
+Tree tree_of(const std::vector<Quiet>& news) {
+  Tree list = Tree::list();
+  for (const Quiet& quiet : news) {
+    Tree item = Tree::map();
+    item.add("event", kept::tree_of(quiet.event));
+    item.add("episode", Tree(quiet.episode));
+    item.add("first_line", Tree(quiet.first_line));
+    item.add("line", Tree(quiet.line));
+    item.add("contacts", kept::strings(quiet.contacts));
+    list.add(std::move(item));
+  }
+  return list;
+}
+
+std::vector<Quiet> news_of(const Tree& tree, std::string_view key) {
+  std::vector<Quiet> news;
+  for (const auto& [unused, item] : kept::items(tree, key)) {
+    const Tree* event = item.find("event");
+    auto read = event != nullptr ? kept::event_of(*event) : std::nullopt;
+    if (!read) continue;
+    news.push_back({std::move(*read), kept::text(item, "episode"), kept::text(item, "first_line"),
+                    kept::text(item, "line"), kept::strings(item, "contacts")});
+  }
+  return news;
+}
+
+}  // namespace
 
 bool Ledger::gathers() const {
   return !news.empty() || std::any_of(episodes.begin(), episodes.end(),
@@ -11,13 +43,22 @@ bool Ledger::gathers() const {
 }
 
 void Ledger::add_news(Quiet quiet) {
-  // More news of one cabinet than anybody reads at once: the oldest go (our own choice).
-  constexpr std::size_t kNews = 100;
   if (news.size() >= kNews) news.erase(news.begin());
   news.push_back(std::move(quiet));
 }
 
-std::optional<Steady> Ledger::next_deadline(const std::vector<EscalationStep>& steps) const {
+void Ledger::hold_news(Quiet quiet, const std::string& contact) {
+  for (Quiet& one : held_news) {
+    if (one.event != quiet.event || one.line != quiet.line) continue;
+    add_contact(one.contacts, contact);
+    return;
+  }
+  if (held_news.size() >= kNews) held_news.erase(held_news.begin());
+  quiet.contacts = {contact};
+  held_news.push_back(std::move(quiet));
+}
+
+std::optional<Steady> Ledger::next_deadline(const Steps& steps) const {
   std::optional<Steady> first;
   for (const auto& [key, episode] : episodes)
     if (const auto due = episode.next_deadline(steps); due && (!first || *due < *first))
@@ -30,17 +71,8 @@ Tree tree_of(const Ledger& ledger, const kept::Clocks& clocks) {
   Tree episodes = Tree::list();
   for (const auto& [key, episode] : ledger.episodes) episodes.add(tree_of(episode, clocks));
   tree.add("episodes", std::move(episodes));
-  Tree news = Tree::list();
-  for (const Quiet& quiet : ledger.news) {
-    Tree item = Tree::map();
-    item.add("event", kept::tree_of(quiet.event));
-    item.add("episode", Tree(quiet.episode));
-    item.add("first_line", Tree(quiet.first_line));
-    item.add("line", Tree(quiet.line));
-    item.add("contacts", kept::strings(quiet.contacts));
-    news.add(std::move(item));
-  }
-  tree.add("news", std::move(news));
+  tree.add("news", tree_of(ledger.news));
+  if (!ledger.held_news.empty()) tree.add("held_news", tree_of(ledger.held_news));
   return tree;
 }
 
@@ -51,14 +83,8 @@ Ledger ledger_of(const Tree& tree, const kept::Clocks& clocks) {
       const AlarmKey key = episode->key;
       ledger.episodes.insert_or_assign(key, std::move(*episode));
     }
-  for (const auto& [unused, item] : kept::items(tree, "news")) {
-    const Tree* event = item.find("event");
-    auto read = event != nullptr ? kept::event_of(*event) : std::nullopt;
-    if (!read) continue;
-    ledger.news.push_back({std::move(*read), kept::text(item, "episode"),
-                           kept::text(item, "first_line"), kept::text(item, "line"),
-                           kept::strings(item, "contacts")});
-  }
+  ledger.news = news_of(tree, "news");
+  ledger.held_news = news_of(tree, "held_news");
   return ledger;
 }
 

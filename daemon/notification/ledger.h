@@ -15,13 +15,15 @@ namespace clutchward {
 struct Ledger {
   std::map<AlarmKey, Episode> episodes;
   std::vector<Quiet> news;         // waits for the gathering to end
+  std::vector<Quiet> held_news;    // waits for the list of contacts in a flood
   std::optional<Steady> deadline;  // as it stands in the order of deadlines; not kept
   bool operator==(const Ledger&) const = default;
 
-  bool empty() const { return episodes.empty() && news.empty(); }
+  bool empty() const { return episodes.empty() && news.empty() && held_news.empty(); }
   bool gathers() const;
   void add_news(Quiet quiet);
-  std::optional<Steady> next_deadline(const std::vector<EscalationStep>& steps) const;
+  void hold_news(Quiet quiet, const std::string& contact);
+  std::optional<Steady> next_deadline(const Steps& steps) const;
 };
 
 Tree tree_of(const Ledger& ledger, const kept::Clocks& clocks);

@@ -220,6 +220,55 @@ void write_loud(Notification& note, const Telling& telling, const Manner& manner
   note.first_line = write_quiet(over, view, {}, manner).first_line;
 }
 
+std::string flood_sentence(const Telling& telling) {
+  switch (telling.listing) {
+    case Listing::begins:
+      return "More than 10 alarms came in 10 minutes. From now on there is one list every 10 "
+             "minutes; high ones are told at once. None is left out.";
+    case Listing::goes_on:
+      return "Still many alarms: the next list follows in 10 minutes, high ones at once.";
+    case Listing::over:
+      return "Fewer than 5 alarms came in the last 10 minutes: messages come one by one again.";
+    case Listing::none:
+      break;
+  }
+  return "";
+}
+
+// What came first is the likeliest cause of the rest.
+const Loud* first_out(const Telling& telling) {
+  const Loud* first = nullptr;
+  for (const Loud& loud : telling.loud)
+    if (first == nullptr ||
+        since(loud.view, loud.events.back()) < since(first->view, first->events.back()))
+      first = &loud;
+  return first;
+}
+
+// A list of a flood: how many there are stands first, and what began it.
+void write_flood(Notification& note, const Telling& telling, const Manner& manner) {
+  const Loud& worst = telling.loud.front();
+  const std::string count = std::to_string(telling.loud.size());
+  const std::string from = " since " + clock_text(telling.flood_since, manner);
+  const std::string what = plain(std::string(fault_word(worst.view)));
+  const std::string where = plain(place(worst.view, manner));
+  const std::string before = telling.listing == Listing::over ? "FLOOD OVER " : "ALARM FLOOD ";
+  if (telling.loud.size() == 1) {
+    note.message = flood_sentence(telling) + "\n\n" + note.message;
+    return;
+  }
+  note.first_line =
+      fitted({{before, " " + count + " alarms" + from + ". Worst: " + what + " " + where},
+              {before, " " + count + " alarms" + from + ". Worst: " + what},
+              {before, " " + count + " alarms" + from}},
+             manner.settings.site);
+  std::string opening = flood_sentence(telling) + "\n";
+  const Loud* first = first_out(telling);
+  opening += "The first of these was: " + place(first->view, manner) + ", " +
+             other_line(first->view, first->events.back(), manner) + "\n";
+  note.message = opening + "The worst of them:\n\n" + note.message;
+}
+
 void write_all_quiet(Notification& note, const Telling& telling) {
   const Quiet& first = *telling.quiet.front();
   note.first_line = first.first_line;
@@ -237,6 +286,20 @@ std::string people(const std::vector<std::string>& contacts) {
   return text;
 }
 
+Notification write_flood_over(Wall since, const Manner& manner) {
+  Notification note;
+  note.first_line = fitted(
+      {{"FLOOD OVER ", ", it began at " + clock_text(since, manner) + ". Messages come one by one"},
+       {"FLOOD OVER ", ""}},
+      manner.settings.site);
+  Telling over;
+  over.listing = Listing::over;
+  note.message = flood_sentence(over) + "\n";
+  note.urgency = Urgency::quiet;
+  note.thread = "flood";
+  return note;
+}
+
 Notification write_message(const Telling& telling, const Manner& manner) {
   CHECK(!telling.loud.empty() || !telling.quiet.empty());
   Notification note;
@@ -244,6 +307,7 @@ Notification write_message(const Telling& telling, const Manner& manner) {
     write_all_quiet(note, telling);
   else
     write_loud(note, telling, manner);
+  if (telling.listing != Listing::none && !telling.loud.empty()) write_flood(note, telling, manner);
   note.thread = !note.episode.empty()
                     ? note.episode
                     : note.subject.cabinet + "/" + note.subject.batch + "/" + note.subject.alarm;

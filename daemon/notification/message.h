@@ -19,6 +19,11 @@ enum class Reason : std::uint8_t {
   unreachable,
   reminder
 };
+inline constexpr std::array<std::string_view, 7> kReasonNames = {
+    "raised", "raised_again", "worsened", "escalated", "passed_on", "unreachable", "reminder"};
+
+// What a message is in a flood of alarms (alarm-semantics, section 8).
+enum class Listing : std::uint8_t { none, begins, goes_on, over };
 
 // An alarm that a message is about.
 struct Loud {
@@ -46,10 +51,15 @@ struct Telling {
   std::vector<AlarmView> cabinet;     // every alarm of the subject's cabinet
   std::vector<std::string> tried;     // lines: who was told of the subject before
   std::vector<std::string> told_now;  // contacts that get it together
+  Listing listing = Listing::none;
+  Wall flood_since{};
 };
 
 // Everything but id, contact, channel and time. There is at least one thing to tell.
 Notification write_message(const Telling& telling, const Manner& manner);
+
+// The end of a flood of which nothing is left to list.
+Notification write_flood_over(Wall since, const Manner& manner);
 
 // The words for a quiet event. `next` are the contacts told now (passed_on).
 Quiet write_quiet(const AlarmEvent& event, const AlarmView& view,

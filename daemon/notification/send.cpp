@@ -10,12 +10,6 @@
 namespace clutchward {
 namespace {
 
-// What one contact is told in one call.
-struct Bundle {
-  std::vector<const Ring*> rings;
-  std::vector<const Quiet*> news;
-};
-
 struct Written {
   std::string contact;
   Notification note;
@@ -89,48 +83,67 @@ std::vector<std::string> tried_lines(const Episode& episode, const Manner& manne
 
 }  // namespace
 
+void Announcer::State::look(Views& views, const AlarmKey& key, const AlarmEvent& event,
+                            const AlarmLookup& lookup) {
+  const AlarmView& view = views.alarms.emplace(key, view_of(event, lookup)).first->second;
+  // Two, where the batch has moved since.
+  for (const std::string& cabinet : {key.cabinet, view.key.cabinet})
+    if (views.cabinets.count(cabinet) == 0)
+      views.cabinets.emplace(cabinet, lookup.of_cabinet(cabinet));
+}
+
 void Announcer::State::send(const Rings& list, const std::vector<Quiet>& news,
                             const AlarmLookup& lookup, Moment now) {
-  std::map<std::string, Bundle> bundles;
+  Bundles bundles;
   Views views;
-  std::vector<std::string> told_now;
   for (const Ring& ring : list) {
-    const AlarmView& view =
-        views.alarms.emplace(ring.key, view_of(ring.events.back(), lookup)).first->second;
-    // Two, where the batch has moved since.
-    for (const std::string& cabinet : {ring.key.cabinet, view.key.cabinet})
-      if (views.cabinets.count(cabinet) == 0)
-        views.cabinets.emplace(cabinet, lookup.of_cabinet(cabinet));
-    for (const std::string& contact : ring.contacts) {
-      if (channels_of(contact).empty()) continue;
-      bundles[contact].rings.push_back(&ring);
-      add_contact(told_now, contact);
-    }
+    look(views, ring.key, ring.events.back(), lookup);
+    for (const std::string& contact : ring.contacts)
+      if (!channels_of(contact).empty()) bundles[contact].rings.push_back(&ring);
   }
   for (const Quiet& quiet : news)
     for (const std::string& contact : quiet.contacts)
       if (!channels_of(contact).empty()) bundles[contact].news.push_back(&quiet);
+  for (auto& [contact, bundle] : bundles) hold_back(contact, bundle, views, lookup, now);
 
+  std::map<std::string, Urgency> told;
+  send(bundles, views, now, told);
+  share_steps(list, views);
+  Rings settled = list;
+  for (const auto& [contact, bundle] : bundles)
+    settled.insert(settled.end(), bundle.own.begin(), bundle.own.end());
+  settle(settled, told, lookup, now);
+}
+
+void Announcer::State::send(const Bundles& bundles, const Views& views, Moment now,
+                            std::map<std::string, Urgency>& told) {
+  std::vector<std::string> told_now;
+  for (const auto& [contact, bundle] : bundles)
+    if (!bundle.rings.empty()) told_now.push_back(contact);
   // All are written before the first is noted, so that every contact reads the same history.
   std::vector<Written> written;
   for (const auto& [contact, bundle] : bundles) {
+    if (bundle.empty()) continue;
     Telling telling;
     telling.loud = loud_of(bundle, views);
     telling.quiet = bundle.news;
     telling.told_now = told_now;
+    telling.listing = bundle.listing;
+    telling.flood_since = bundle.flood_since;
     complete(telling, views, now);
-    Written one{contact, write_message(telling, manner(now)), {}};
+    const bool nothing = telling.loud.empty() && telling.quiet.empty();
+    Written one{contact,
+                nothing ? write_flood_over(bundle.flood_since, manner(now))
+                        : write_message(telling, manner(now)),
+                {}};
     for (const Loud& loud : telling.loud) one.alarms.push_back(loud.view.key);
     written.push_back(std::move(one));
   }
-  std::map<std::string, Urgency> told;
   for (const Written& one : written) {
     note_told(one.contact, one.alarms, now);
     if (!one.alarms.empty()) told.emplace(one.contact, one.note.urgency);
     post(one.note, one.contact, std::nullopt, now);
   }
-  share_steps(list, views);
-  settle(list, told, lookup, now);
 }
 
 void Announcer::State::complete(Telling& telling, const Views& views, Moment now) {

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "notification/announcer.h"
+#include "notification/flood.h"
 #include "notification/ledger.h"
 #include "notification/outbox.h"
 
@@ -31,6 +32,19 @@ struct Views {
   std::map<AlarmKey, AlarmView> alarms;
 };
 
+// What one contact is told in one call.
+struct Bundle {
+  std::vector<const Ring*> rings;
+  std::vector<const Quiet*> news;
+  Listing listing = Listing::none;
+  Wall flood_since{};
+  std::deque<Ring> own;  // those that were held, with what `rings` and `news` then point to
+  std::deque<Quiet> own_news;
+
+  bool empty() const { return rings.empty() && news.empty() && listing != Listing::over; }
+};
+using Bundles = std::map<std::string, Bundle>;  // by contact
+
 // What one call has decided, to be delivered at its end.
 struct Decided {
   std::map<std::string, Rings> rings;  // by cabinet
@@ -40,7 +54,7 @@ struct Decided {
 };
 
 struct Announcer::State {
-  State(const Settings& with, const Zone& at) : settings(with), zone(at) {
+  State(const Settings& with, const Zone& at) : settings(with), zone(at), steps(steps_of(with)) {
     settings.forget_batches();
   }
 
@@ -70,6 +84,9 @@ struct Announcer::State {
   void flush_if_due(const AlarmLookup& lookup, Moment now);
   void send(const Rings& rings, const std::vector<Quiet>& news, const AlarmLookup& lookup,
             Moment now);
+  void send(const Bundles& bundles, const Views& views, Moment now,
+            std::map<std::string, Urgency>& told);
+  void look(Views& views, const AlarmKey& key, const AlarmEvent& event, const AlarmLookup& lookup);
   void complete(Telling& telling, const Views& views, Moment now);
   void note_told(const std::string& contact, const std::vector<AlarmKey>& alarms, Moment now);
   void share_steps(const Rings& rings, const Views& views);
@@ -81,6 +98,18 @@ struct Announcer::State {
   // One message a channel of the contact.
   void post(const Notification& note, const std::string& contact,
             std::optional<std::size_t> next_step, Moment now);
+
+  // -- hold.cpp: floods
+  void hold_back(const std::string& contact, Bundle& bundle, Views& views,
+                 const AlarmLookup& lookup, Moment now);
+  void keep_for(const std::string& contact, Flood& flood, const Ring& ring);
+  void take_held(const std::string& contact, bool high_only, Bundle& bundle, Views& views,
+                 const AlarmLookup& lookup);
+  void take_held_news(const std::string& contact, Bundle& bundle);
+  void release_held(const AlarmLookup& lookup, Moment now);
+  void find_held();  // after a restart
+  std::optional<Steady> next_release() const;
+  void tell_chatter(const Episode& episode, const AlarmView& view, Moment now);
 
   // -- keep.cpp
   std::vector<Change> take_changes(Moment now);
@@ -97,10 +126,13 @@ struct Announcer::State {
 
   Settings settings;
   Zone zone;
+  Steps steps;
   std::map<std::string, Ledger> ledgers;
   std::set<std::pair<Steady, std::string>> deadlines;
   std::set<std::string> gathering;  // cabinets with something that waits for gather_due
   std::optional<Steady> gather_due;
+  std::map<std::string, Flood> floods;  // by contact
+  bool floods_changed = false;
   Outbox outbox;
   std::uint64_t last_number = 0;  // of messages; never used twice
   std::set<std::string> changed;  // cabinets

@@ -77,11 +77,18 @@ void Announcer::State::note(const AlarmEvent& event, bool snoozed_before, const 
       fresh.key = event.key;
       fresh.episode = view.episode;
       fresh.last_event = event;
+      // What is held for a flood's list and how it chattered outlive the episode.
+      if (found != ledger.episodes.end()) {
+        fresh.held_for = std::move(found->second.held_for);
+        fresh.chatter = std::move(found->second.chatter);
+      }
       found = ledger.episodes.insert_or_assign(event.key, std::move(fresh)).first;
     }
   if (is_loud(event.kind)) {
     Episode& episode = found->second;
     episode.last_event = event;
+    if (event.kind == EventKind::raised && episode.chatter.raise(now.steady))
+      tell_chatter(episode, view, now);
     const bool silenced = snoozed_before || view.state == AlarmState::out_of_service;
     if (silenced && event.kind != EventKind::worsened)
       episode.stop();
@@ -92,6 +99,8 @@ void Announcer::State::note(const AlarmEvent& event, bool snoozed_before, const 
   } else if (found != ledger.episodes.end()) {
     Episode& episode = found->second;
     if (ends_ringing(event.kind)) episode.stop();
+    if (event.kind == EventKind::returned)
+      episode.chatter.give_back(event.value, event.limit, now.steady);
     if (event.kind == EventKind::passed_on)
       pass_on(episode, event, view, now, decided);
     else if (is_news(event.kind) && view.attending)
@@ -129,7 +138,7 @@ void Announcer::State::pass_on(Episode& episode, const AlarmEvent& event, const 
       const auto passed_by = episode.passed_by;
       episode.start(view.priority, view.turns_high_at, now);
       episode.passed_by = passed_by;
-      episode.take_due_steps(settings.escalation, now);
+      episode.take_due_steps(steps, now);
     }
     next = episode.take_next_step(settings.escalation);
     if (!next.empty())

@@ -109,6 +109,30 @@ TEST(Escalation, StepsCountFromTheAnnouncement) {
                         "- Jonas by webhook at 02:19: taken at 02:19\n"));
 }
 
+TEST(Escalation, PastTheLastStepEveryoneIsTold) {
+  Settings settings = saltmere();
+  settings.escalation.pop_back();  // odile is in no step
+  settings.everyone_after = 10min;
+  House h(settings);
+  h.raise(h.low(), 34'000);
+  EXPECT_EQ(timeline(h.pass(14min)), "mara 0, jonas 5");
+  const auto notes = h.pass(1min);
+  EXPECT_EQ(timeline(notes), "jonas 15, mara 15, odile 15");
+  EXPECT_THAT(notes[2].message, HasSubstr("Nobody has answered yet"));
+  EXPECT_THAT(h.pass(24h), IsEmpty());
+}
+
+TEST(Escalation, AnAnswerAfterTheLastStepSparesEveryone) {
+  Settings settings = saltmere();
+  settings.everyone_after = 10min;
+  House h(settings);
+  AlarmView& low = h.low();
+  h.raise(low, 34'000);
+  h.pass(20min);
+  h.acknowledge(low, "jonas", /*holds=*/false);
+  for (const Notification& note : h.pass(1h)) EXPECT_EQ(note.urgency, Urgency::quiet);
+}
+
 TEST(Escalation, RemindersGoToAllToldSoFar) {
   House h;
   h.raise(h.high(), 39'800);

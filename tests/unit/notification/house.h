@@ -28,6 +28,7 @@ inline Settings saltmere() {
     settings.contacts[name].push_back(webhook);
   }
   settings.escalation = {{0s, {"mara"}}, {5min, {"jonas"}}, {15min, {"odile"}}};
+  settings.everyone_after.reset();  // the last word has tests of its own
   return settings;
 }
 
@@ -95,6 +96,11 @@ struct House {
   }
   AlarmView& warm(const std::string& cabinet = "setter-a") {
     return alarm(cabinet, "warm", RuleKind::above, Priority::medium, 38'300);
+  }
+
+  // Never reminded of: what is left is its steps.
+  AlarmView& low(const std::string& cabinet = "setter-a") {
+    return alarm(cabinet, "cool", RuleKind::below, Priority::low, 35'000);
   }
 
   void happen(AlarmView& view, EventKind kind, const std::string& by = "") {

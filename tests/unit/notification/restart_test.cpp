@@ -140,8 +140,9 @@ TEST(Keeping, ACabinetWithNothingLeftIsForgotten) {
   h.acknowledge(high, "mara");
   h.give_back(high, 37'500);
   h.pass(10s);
-  EXPECT_EQ(h.store.size(), 1U);
-  EXPECT_EQ(h.store.begin()->first, "announcements/+number");
+  ASSERT_EQ(h.store.size(), 2U);
+  EXPECT_EQ(h.store.begin()->first, "announcements/+floods");
+  EXPECT_EQ(h.store.rbegin()->first, "announcements/+number");
 }
 
 TEST(Keeping, TheSitesAlarmsHaveATreeOfTheirOwn) {

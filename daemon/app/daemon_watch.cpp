@@ -1,0 +1,84 @@
+// What tells people and outside watchers that the watch itself lives: the daily line and the beats.
+#include <cmath>
+#include <utility>
+
+#include "app/daemon.h"
+#include "app/log.h"
+#include "notification/daily.h"
+
+namespace clutchward {
+namespace {
+
+constexpr const char* kDaily = "site/daily";
+
+}  // namespace
+
+void Daemon::give_daily_line(Moment now) {
+  if (!settings_.daily || !now.wall_trusted) return;  // a calendar waits for a clock it can trust
+  if (!daily_told_) note_daily(now.wall);
+  if (now.wall < *daily_told_) note_daily(now.wall);  // stepped back: not silent until then
+  if (zone_.next_at(*daily_told_, settings_.daily->at) > now.wall) return;
+  std::vector<DailyCabinet> cabinets;
+  for (const std::string& id : engine_->cabinets()) {
+    const auto view = engine_->view(id);
+    if (!view) continue;
+    DailyCabinet cabinet{view->name.empty() ? id : view->name,
+                         view->no_data,
+                         view->hottest,
+                         view->humidity,
+                         {},
+                         view->alarms};
+    for (const BatchView& batch : view->batches)
+      if (batch.set)
+        cabinet.batches.push_back(batch.id + " day " +
+                                  milli_text(std::llround(batch.day * 1000), 1) + ", " +
+                                  batch.stage);
+    cabinets.push_back(std::move(cabinet));
+  }
+  std::vector<std::string> faults;
+  for (const auto& [what, detail] : faults_->all()) faults.push_back(what);
+  announcer_->tell_people(settings_.daily->notify,
+                          write_daily(cabinets, faults, {settings_, zone_, now.wall}), now);
+  note_daily(now.wall);
+}
+
+// Durable together with the message: a restart neither repeats nor loses it.
+void Daemon::note_daily(Wall at) {
+  daily_told_ = at;
+  Tree tree = Tree::map();
+  tree.add("told", Tree(to_rfc3339(at)));
+  own_changes_.push_back({kDaily, std::move(tree)});
+}
+
+void Daemon::restore_daily(const Kept& kept) {
+  for (const auto& [key, tree] : kept.entries)
+    if (key == kDaily) daily_told_ = parse_rfc3339(tree.get("told"));
+}
+
+void Daemon::give_beats(Moment now) {
+  const Pulse pulse{engine_->counts().accepted, !saving_trouble(now),
+                    deliveries_.any_channel_works(settings_)};
+  const std::string before = beats_.withheld();
+  for (const std::size_t index : beats_.take_due(pulse, now.steady)) {
+    const BeatSettings& beat = beats_.all()[index];
+    const std::string text = "{\"at\":\"" + to_rfc3339(now.wall) + "\",\"watch\":\"alive\"}";
+    if (!beat.topic.empty()) {
+      mqtt_->publish(beat.topic, text, /*qos=*/0);
+      continue;
+    }
+    Notification note;
+    note.id = "beat-" + std::to_string(++beats_given_);
+    note.contact = beat.url;
+    note.first_line = text;
+    note.made_at = now.wall;
+    outside_->submit(std::move(note));
+  }
+  for (const DeliveryReport& report : outside_->take_reports())
+    if (report.outcome != Outcome::delivered)
+      spdlog::warn("a beat was not taken: {}", printable(report.detail, 300));
+  if (!beats_.all().empty() && before != beats_.withheld())
+    spdlog::warn("beats: {}",
+                 beats_.withheld().empty() ? "given" : "withheld, " + beats_.withheld());
+}
+
+}  // namespace clutchward

@@ -1,0 +1,89 @@
+// Reads `daily` and `beats`.
+#include "config/watch_reader.h"
+
+#include <algorithm>
+
+#include "base/text.h"
+#include "config/address.h"
+#include "config/values.h"
+
+namespace clutchward {
+namespace {
+
+constexpr std::size_t kBeats = 16;
+constexpr Span kShortestBeat = std::chrono::seconds{10};
+
+// "08:00" as a span from midnight.
+std::optional<Span> read_hour(const Field& field) {
+  const std::string& text = field.node.text;
+  const auto digit = [&](std::size_t i) { return text[i] >= '0' && text[i] <= '9'; };
+  if (field.is_word() && text.size() == 5 && digit(0) && digit(1) && text[2] == ':' && digit(3) &&
+      digit(4)) {
+    const int hours = (text[0] - '0') * 10 + (text[1] - '0');
+    const int minutes = (text[3] - '0') * 10 + (text[4] - '0');
+    if (hours < 24 && minutes < 60)
+      return std::chrono::hours{hours} + std::chrono::minutes{minutes};
+  }
+  field.fault("a time of day such as \"08:00\"");
+  return std::nullopt;
+}
+
+std::optional<BeatSettings> read_beat(const Field& field) {
+  const Section section(field, {"url", "topic", "every", "method"});
+  if (!section) return std::nullopt;
+  if (section.has("url") == section.has("topic")) {
+    field.refuse(field.path + (section.has("url")
+                                   ? " has both url and topic; expected one of the two"
+                                   : " is no beat; expected url or topic"));
+    return std::nullopt;
+  }
+  BeatSettings beat;
+  if (const auto url = section.find("url")) beat.url = read_url(*url, {"http", "https"}, true);
+  if (const auto topic = section.find("topic")) {
+    const std::string expected = "a topic without '+' and '#'";
+    beat.topic = read_text(*topic, expected).value_or("");
+    if (beat.topic.find_first_of("+#") != std::string::npos) topic->fault(expected);
+  }
+  if (const auto method = section.find("method")) {
+    static const std::vector<std::string> kMethods = {"GET", "POST"};
+    if (const auto index = read_choice(*method, kMethods)) beat.method = kMethods[*index];
+    if (section.has("topic"))
+      method->refuse(method->path + " does not belong to a topic; expected it with url only");
+  }
+  const std::string expected = "a span of at least 10s, such as 5min";
+  if (const auto every = section.need("every", expected)) {
+    beat.every = read_span(*every, Zero::refused).value_or(beat.every);
+    if (beat.every < kShortestBeat) every->fault(expected);
+  }
+  return beat;
+}
+
+}  // namespace
+
+std::optional<DailySettings> read_daily(const Field& field, const Contacts& contacts) {
+  const Section section(field, {"at", "notify"});
+  if (!section) return std::nullopt;
+  DailySettings daily;
+  if (const auto at = section.find("at")) daily.at = read_hour(*at).value_or(daily.at);
+  if (const auto notify = section.need("notify", "a list of contacts such as [mara]")) {
+    EscalationStep step;
+    read_notify(*notify, contacts, step);
+    daily.notify = std::move(step.notify);
+  }
+  return daily;
+}
+
+std::vector<BeatSettings> read_beats(const Field& field) {
+  std::vector<BeatSettings> beats;
+  const auto items = field.items("a list of beats, each { url: URL, every: SPAN }");
+  if (items.size() > kBeats) {
+    field.refuse(field.path + " has " + std::to_string(items.size()) + " beats; expected at most " +
+                 std::to_string(kBeats));
+    return beats;
+  }
+  for (const Field& item : items)
+    if (auto beat = read_beat(item)) beats.push_back(std::move(*beat));
+  return beats;
+}
+
+}  // namespace clutchward

@@ -1,0 +1,15 @@
+// What keeps the keeper sure that the watch lives: the daily line, the beat to outside watchers,
+// the last word of an escalation. Sends nothing.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "config/channel_reader.h"
+
+namespace clutchward {
+
+std::optional<DailySettings> read_daily(const Field& field, const Contacts& contacts);
+std::vector<BeatSettings> read_beats(const Field& field);
+
+}  // namespace clutchward

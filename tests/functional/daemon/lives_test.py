@@ -1,0 +1,122 @@
+"""That the watch lives: beats to a real HTTP receiver and over Mosquitto, and what stops them; the
+daily line over mail and webhook; the flood of a whole hall going cold at once."""
+
+import datetime
+import http.server
+import json
+import threading
+import time
+import zoneinfo
+
+from harness import SiteTest, free_port, main, wait_for
+
+
+class Outside:
+    """Somebody outside who counts beats; knows nothing of the daemon."""
+
+    def __init__(self):
+        beats = self.beats = []
+
+        class Handler(http.server.BaseHTTPRequestHandler):
+            def do_GET(self):
+                beats.append({"path": self.path, "at": time.monotonic()})
+                self.send_response(204)
+                self.end_headers()
+
+            def log_message(self, *_):
+                pass
+
+        self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+
+    def url(self):
+        return f"http://127.0.0.1:{self.server.server_address[1]}/beat/saltmere"
+
+    def stop(self):
+        self.server.shutdown()
+        self.server.server_close()
+
+
+class LivesTest(SiteTest):
+    def setUp(self):
+        super().setUp()
+        self.outside = Outside()
+        self.addCleanup(self.outside.stop)
+        self.settings["beats"] = [{"url": self.outside.url(), "every": "10s"},
+                                  {"topic": "clutchward/saltmere/beat", "every": "10s"}]
+
+    def quiet_for(self, seconds):
+        """True where no beat comes for so long."""
+        before = len(self.outside.beats)
+        time.sleep(seconds)
+        return len(self.outside.beats) == before
+
+    def test_a_beat_only_while_readings_arrive_and_until_the_daemon_dies(self):
+        self.start()
+        self.assertTrue(self.quiet_for(3), "a beat before any reading")
+        self.reading(37.5)
+        wait_for("the first beat", lambda: self.outside.beats)
+        wait_for("a second beat", lambda: len(self.outside.beats) >= 2)
+        first, second = (each["at"] for each in self.outside.beats[:2])
+        self.assertGreater(second - first, 8)
+        self.assertEqual(self.outside.beats[0]["path"], "/beat/saltmere")
+        topic = "clutchward/saltmere/beat"
+        beat = json.loads(wait_for("the beat over MQTT", lambda: self.phone.last(topic)))
+        self.assertEqual(beat["watch"], "alive")
+        self.daemon.kill()
+        killed = time.monotonic()
+        self.assertTrue(self.quiet_for(12), "a beat from a dead daemon")
+        print(f"daemon killed: last beat {killed - self.outside.beats[-1]['at']:.1f} s before, none "
+              "after; whoever waits for one every 10 s knows within 10 s")
+
+    def test_no_beat_where_no_message_gets_through(self):
+        self.settings["contacts"]["mara"] = [{"webhook": f"http://127.0.0.1:{free_port()}/"}]
+        self.start()
+        self.reading(37.5)
+        wait_for("the first beat", lambda: self.outside.beats)
+        self.command("message_test")
+        wait_for("the beats to be withheld",
+                 lambda: "withheld, no channel gets a message through" in self.daemon.log())
+        self.assertTrue(self.quiet_for(12), "a beat although nobody can be told")
+
+    def test_the_daily_line_comes_once_and_a_restart_repeats_nothing(self):
+        now = datetime.datetime.now(zoneinfo.ZoneInfo("Europe/Dublin"))
+        at = now + datetime.timedelta(seconds=75)
+        self.settings["daily"] = {"at": at.strftime("%H:%M"), "notify": ["mara"]}
+        self.start()
+        self.reading(37.5)
+
+        def lines():
+            return [data for _, data in self.hook.data() if " at Saltmere" in data["first_line"]]
+        line = wait_for("the daily line", lines, limit=100)[0]
+        self.assertEqual(line["first_line"], "ALL IS WELL at Saltmere: 1 cabinet watched")
+        self.assertIn("Setter A: 37.5 °C; hens-12 day 3.0, setting\n", line["message"])
+        self.assertEqual(line["urgency"], "low")
+        wait_for("the same by mail", lambda: any(mail["subject"] == line["first_line"]
+                                                 for mail in self.mail.mails))
+        self.restart()
+        self.reading(37.5)
+        time.sleep(12)
+        self.assertEqual(len(lines()), 1)
+
+    def test_a_hall_gone_hot_at_once_is_a_handful_of_messages(self):
+        self.settings["beats"] = []
+        self.settings["contacts"]["mara"] = self.settings["contacts"]["mara"][:1]
+        self.start()
+        count = 60
+        for n in range(count):
+            self.reading(42.0, cabinet=f"setter-{n}")
+        begun = time.monotonic()
+
+        def told():
+            return {event["cabinet"] for _, data in self.hook.data() for event in data["events"]
+                    if event["event"] == "raised" and event["alarm"] == "overheat"}
+        wait_for("every cabinet to be told", lambda: len(told()) == count)
+        messages = len(self.hook.data())
+        print(f"{count} high alarms: {messages} messages, all told {time.monotonic() - begun:.1f} s "
+              "after the last reading")
+        self.assertLess(messages, 30)
+
+
+if __name__ == "__main__":
+    main()
