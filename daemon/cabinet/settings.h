@@ -97,6 +97,12 @@ struct PageSettings {
   bool operator==(const PageSettings&) const = default;
 };
 
+// Minutes, events and records in a database beside the state.
+struct HistorySettings {
+  std::optional<Span> keep = std::chrono::hours{400 * 24};  // minutes and events; none: off
+  bool operator==(const HistorySettings&) const = default;
+};
+
 struct Settings {
   std::string site;
   std::string timezone = "UTC";
@@ -114,6 +120,7 @@ struct Settings {
   int max_cabinets = 10'000;
   std::vector<EscalationStep> escalation;  // rising `after`
   PageSettings page;
+  HistorySettings history;
   bool operator==(const Settings&) const = default;
 
   // The same for whoever needs no batches and profiles: with thousands of batches they are most of

@@ -17,6 +17,7 @@
 #include "cabinet/settings.h"
 #include "engine/command.h"
 #include "engine/heap.h"
+#include "engine/minutes.h"
 #include "engine/rule_book.h"
 
 namespace clutchward {
@@ -75,6 +76,7 @@ struct CabinetWatch {
   Combine combine = Combine::by_count;
   std::uint32_t index = 0;
   Steady recent_at{};
+  std::unique_ptr<MinuteBook> minutes;  // where a history is kept
 
   std::string id;  // "" : the site itself, for its own alarms
   const CabinetSettings* settings = nullptr;
@@ -131,6 +133,10 @@ struct World {
   std::vector<std::string> attending_ended;
   std::vector<std::string> notes;  // lines for the log
   std::vector<TestRequest> tests;  // messages that a person wants sent to see that they arrive
+
+  bool keep_minutes = false;
+  std::vector<std::uint32_t> open_minutes;  // cabinets with a running minute
+  std::vector<MinuteMean> minutes;          // finished ones
 
   std::unordered_map<std::string, Reply> answered;  // commands by id
   std::deque<std::string> answered_order;
@@ -228,6 +234,12 @@ double day_of(const World& world, const BatchWatch& batch);
 void reschedule(World& world, CabinetWatch& cabinet);
 void fire_until(World& world, Steady until, bool inclusive);
 std::optional<Steady> next_deadline(World& world);
+
+// --- minutes.cpp: for a history ------------------------------------------------------------------
+std::int64_t minute_of(Wall time);
+void gather_minute(World& world, CabinetWatch& cabinet, std::uint32_t place, Milli value);
+// Closes the minutes that are over; with `running_too` every one.
+void close_minutes(World& world, bool running_too);
 
 // --- views.cpp -----------------------------------------------------------------------------------
 AlarmView view_of(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
