@@ -33,7 +33,7 @@ pragma user_version = 1;
 HistoryFile::~HistoryFile() { close(); }
 
 void HistoryFile::close() {
-  if (database_ != nullptr) sqlite3_close(database_);
+  if (database_ != nullptr) sqlite3_close_v2(database_);
   database_ = nullptr;
 }
 

@@ -59,6 +59,7 @@ int day(const std::string& path, int commit_minutes) {
   std::ifstream size(path, std::ios::ate | std::ios::binary);
   printf("{\"commit_minutes\":%d,\"series\":80,\"mb_a_day\":%.1f,\"file_mb_a_day\":%.2f}\n",
          commit_minutes, mb, static_cast<double>(size.tellg()) / 2e6);
+  fflush(stdout);
   return 0;
 }
 
@@ -66,7 +67,7 @@ int day(const std::string& path, int commit_minutes) {
 
 int main(int argc, char** argv) {
   if (argc != 2) return 64;
-  for (const int minutes : {1, 5, 10, 15}) {
+  for (const int minutes : {10, 15, 5, 1}) {
     const std::string path = std::string(argv[1]) + "/bytes-" + std::to_string(minutes) + ".db";
     if (day(path, minutes) != 0) return 74;
     unlink(path.c_str());
