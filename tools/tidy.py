@@ -30,7 +30,7 @@ LIBRARIES = {
     "channel": ["curl/", "gmime/", "openssl/", "kainjow/", "nlohmann/", "sys/", "unistd.h", "poll.h",
                 "arpa/", "netinet/", "strings.h", "fcntl.h", "glib.h"],
     "config": ["yaml-cpp/", "kainjow/", "sys/", "unistd.h", "arpa/", "netinet/", "fcntl.h"],
-    "store": ["yaml-cpp/", "sys/", "unistd.h", "fcntl.h", "dirent.h"],
+    "store": ["sqlite3.h", "yaml-cpp/", "sys/", "unistd.h", "fcntl.h", "dirent.h"],
     "web": ["microhttpd.h", "libical/", "qrcodegen/", "nlohmann/", "kainjow/", "prometheus/", "sys/", "unistd.h",
             "arpa/",
             "netinet/", "fcntl.h", "poll.h", "strings.h"],

@@ -59,10 +59,12 @@ int Daemon::run() {
   spdlog::info("stopping");
   engine_->keep_readings();
   keep(time());
+  keep_history(time(), /*ending=*/true);
   if (!mqtt_->stop(kStop)) spdlog::warn("the broker did not let go in time");
   outward_->stop();
   outside_->stop();
   store_->stop();
+  if (history_) history_->stop();
   carry_out(time());
   return 0;
 }
@@ -80,6 +82,7 @@ void Daemon::turn(const Wake& wake) {
   keep(now);
   carry_out(now);
   publish_pictures(now);
+  keep_history(now, /*ending=*/false);
 }
 
 }  // namespace clutchward

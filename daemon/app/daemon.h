@@ -26,6 +26,7 @@
 #include "loop/event_loop.h"
 #include "loop/service.h"
 #include "notification/announcer.h"
+#include "store/history.h"
 #include "store/store.h"
 #include "web/server.h"
 
@@ -70,6 +71,8 @@ class Daemon {
   void carry_out(Moment now);
   void publish_pictures(Moment now);
   void publish_status_line();
+  void keep_history(Moment now, bool ending);
+  void start_history();
 
   // daemon_watch.cpp
   void give_daily_line(Moment now);
@@ -102,6 +105,9 @@ class Daemon {
   std::unique_ptr<MqttClient> mqtt_;
   std::unique_ptr<Outward> outward_;
   std::unique_ptr<WebServer> web_;
+  std::unique_ptr<History> history_;  // none: off
+  HistoryRows history_rows_;
+  Steady history_at_{};  // rows are handed over then
 
   std::uint64_t turn_ = 0;
   Pending pending_;

@@ -3,6 +3,7 @@
 #include <utility>
 
 #include "app/daemon.h"
+#include "app/history_keeper.h"
 #include "app/log.h"
 #include "wire/event_json.h"
 #include "wire/picture_json.h"
@@ -12,6 +13,8 @@ namespace {
 
 using namespace std::chrono_literals;
 
+constexpr Span kHistory = 1min;  // the engine closes a minute no sooner
+const char* const kNoHistory = "THE HISTORY CANNOT BE WRITTEN";
 constexpr Span kPictures = 1s;  // a cabinet's picture at most once a second (architecture)
 
 void log_event(const AlarmEvent& event) {
@@ -28,6 +31,7 @@ void Daemon::decide(Moment now) {
   auto events = engine_->take_events();
   for (const AlarmEvent& event : events) {
     log_event(event);
+    if (history_) note_event(*engine_, event, history_rows_);
     if (!event.key.cabinet.empty()) dirty_.insert(event.key.cabinet);
   }
   if (!events.empty()) {
@@ -83,6 +87,39 @@ void Daemon::publish_status_line() {
                  (linked_ ? "connected" : "away") + ", state " +
                  (store_->status().writable ? "saved" : "NOT saved") + ", " +
                  std::to_string(waiting) + " messages waiting");
+}
+
+void Daemon::start_history() {
+  engine_->keep_minutes(settings_.history.keep.has_value());
+  if (!settings_.history.keep) {
+    if (history_) history_->stop();
+    history_.reset();
+    history_rows_ = {};
+  } else if (history_) {
+    history_->keep_for(*settings_.history.keep);
+  } else {
+    HistoryOptions options;
+    options.path = options_.state + "/history.db";
+    options.keep = *settings_.history.keep;
+    history_ = std::make_unique<History>(std::move(options));
+  }
+}
+
+// Hands the finished minutes to the history's thread; at the end the running ones as well.
+void Daemon::keep_history(Moment now, bool ending) {
+  if (!history_ || (now.steady < history_at_ && !ending)) return;
+  history_at_ = now.steady + kHistory;
+  take_history(*engine_, ending, history_rows_);
+  if (wall_trusted_ && history_rows_.size() > 0)
+    history_->add(std::exchange(history_rows_, {}), now.wall);
+  for (const std::string& note : history_->take_notes())
+    spdlog::error("history: {}", printable(note, 500));
+  const std::string trouble = history_->trouble();
+  if (trouble.empty())
+    faults_->ends(kNoHistory, now);
+  else
+    faults_->begins(kNoHistory, trouble + ". Alarms are watched and told all the same.",
+                    "Look at the disk or card: full or worn?", Urgency::medium, now);
 }
 
 void Daemon::publish_pictures(Moment now) {

@@ -199,6 +199,7 @@ void Daemon::reload(Moment now) {
       spdlog::error("the page stays where it was: {}", refusal->why);
     settings_ = std::move(loaded.settings);
     engine_->configure(settings_, zone_, now);
+    start_history();
     announcer_->configure(settings_, zone_);
     outward_->configure(settings_);
     beats_.configure(settings_.beats);

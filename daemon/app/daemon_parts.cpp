@@ -42,6 +42,7 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
   announcer_ = std::make_unique<Announcer>(settings_, zone_);
   faults_ = std::make_unique<ServiceFaults>(*announcer_, settings_.site);
   restore(store.kept, now);
+  start_history();
   settings_.forget_batches();
   malloc_trim(0);  // reading the configuration and the state took several times what is kept
 

@@ -9,6 +9,8 @@
 #include <utility>
 #include <vector>
 
+#include "app/history_keeper.h"
+#include "base/limits.h"
 #include "engine/engine.h"
 #include "wire/command_json.h"
 #include "wire/event_json.h"
@@ -155,6 +157,8 @@ class Player {
         output_(output),
         complaints_(complaints),
         command_topic_(settings.broker.base + "/command") {
+    if (!options.history.empty())
+      history_fails(history_.open(options.history, HistoryFile::For::writing));
     if (options.from) start(*options.from);
   }
 
@@ -176,12 +180,17 @@ class Player {
     else
       engine_->message(message->topic, message->payload, message->retained, now);
     if (engine_->has_output()) write_events();
+    if (history_.is_open()) follow_history(message->at);
   }
 
   void finish() {
     if (engine_) {
       engine_->settle(moment(options_.until ? std::max(*options_.until, end_) : end_));
       write_events();
+      if (history_.is_open()) {
+        take_history(*engine_, true, rows_);
+        history_fails(history_.write(rows_));
+      }
     }
     flush();
   }
@@ -192,6 +201,7 @@ class Player {
   }
   std::uint64_t faulty() const { return faulty_; }
   bool broken() const { return broken_; }
+  bool history_failed() const { return history_failed_; }
 
  private:
   static Moment moment(Wall at) { return {Steady{at.time_since_epoch()}, at, true}; }
@@ -199,6 +209,7 @@ class Player {
   void start(Wall at) {
     end_ = at;
     engine_ = std::make_unique<Engine>(settings_, zone_, moment(at), true);
+    engine_->keep_minutes(history_.is_open());
     engine_->begin();
     write_events();
   }
@@ -213,8 +224,28 @@ class Player {
     if (!reply.ok) complain(number, "command refused: " + reply.why);
   }
 
+  void follow_history(Wall at) {
+    const auto minute = std::chrono::floor<std::chrono::minutes>(at);
+    if (minute == history_minute_) return;
+    history_minute_ = minute;
+    take_history(*engine_, false, rows_);
+    if (rows_.size() < limits::kHistoryRowsACommit) return;
+    history_fails(history_.write(rows_));
+    rows_ = {};
+  }
+
+  void history_fails(const std::optional<HistoryFile::Trouble>& why) {
+    if (!why) return;
+    complaints_ << why->why << '\n';
+    history_failed_ = true;
+    history_.close();
+  }
+
   void write_events() {
-    for (const AlarmEvent& event : engine_->take_events()) out_ += to_json(event) + '\n';
+    for (const AlarmEvent& event : engine_->take_events()) {
+      out_ += to_json(event) + '\n';
+      if (history_.is_open()) note_event(*engine_, event, rows_);
+    }
     engine_->take_changes();
     engine_->take_attending_ended();
     engine_->take_notes();
@@ -239,6 +270,10 @@ class Player {
   std::ostream& complaints_;
   const std::string command_topic_;
   MessageReader reader_;
+  HistoryFile history_;
+  HistoryRows rows_;
+  std::chrono::sys_time<std::chrono::minutes> history_minute_{};
+  bool history_failed_ = false;
   std::unique_ptr<Engine> engine_;
   Wall end_{};
   std::string out_;
@@ -266,6 +301,7 @@ ReplayOutcome replay(const Settings& settings, const Zone& zone, const ReplayOpt
   if (player.broken())
     complaints << "the events cannot be written: " << std::strerror(errno) << '\n';
   outcome.faulty = player.faulty();
+  outcome.history_failed = player.history_failed();
   return outcome;
 }
 

@@ -71,4 +71,8 @@ inline constexpr std::size_t kChannelQueue = 4096;
 inline constexpr std::size_t kSecretFileBytes = 4 * 1024;
 inline constexpr std::size_t kSecretLines = 8;
 
+// Rows of the history that are committed at once, whatever the time; and the most that wait for a
+// disk that fails before they are let go: about 20 MB.
+inline constexpr std::size_t kHistoryRowsACommit = 100'000;
+
 }  // namespace clutchward::limits

@@ -123,6 +123,12 @@ struct PageSettings {
   bool operator==(const PageSettings&) const = default;
 };
 
+// Minutes, events and records in a database beside the state.
+struct HistorySettings {
+  std::optional<Span> keep = std::chrono::hours{400 * 24};  // minutes and events; none: off
+  bool operator==(const HistorySettings&) const = default;
+};
+
 struct Settings {
   std::string site;
   std::string timezone = "UTC";
@@ -146,6 +152,7 @@ struct Settings {
   std::map<std::string, PersonSettings> people;  // by id; a contact of the same id is the same one
   std::optional<DailySettings> daily;
   std::vector<BeatSettings> beats;
+  HistorySettings history;
   bool operator==(const Settings&) const = default;
 
   // The same for whoever needs no batches and profiles: with thousands of batches they are most of

@@ -25,13 +25,36 @@ const std::vector<std::string> kKeys = {
     "site",           "timezone", "show",       "broker",       "patterns", "cabinets",
     "rules",          "profiles", "batches",    "contacts",     "smtp",     "recovery",
     "gather",         "page",     "escalation", "max_cabinets", "altitude", "people",
-    "everyone_after", "daily",    "beats"};
+    "everyone_after", "daily",    "beats",      "history"};
 
 bool has_email(const Contacts& contacts) {
   return std::any_of(contacts.begin(), contacts.end(), [](const auto& contact) {
     return std::any_of(contact.second.begin(), contact.second.end(),
                        [](const ChannelSettings& channel) { return channel.email.has_value(); });
   });
+}
+
+// How long minutes and events are kept: a day at least, a hundred years at most.
+HistorySettings read_history(const Field& field) {
+  HistorySettings history;
+  if (field.is_off()) {
+    history.keep.reset();
+    return history;
+  }
+  const Section section(field, {"keep"});
+  const std::string expected = "a span of 1d to 36500d, such as 400d, or off";
+  const auto keep = section.need("keep", expected);
+  if (!keep) return history;
+  if (keep->is_off()) {
+    history.keep.reset();
+    return history;
+  }
+  const auto span = keep->is_word() ? parse_span(keep->node.text) : std::nullopt;
+  if (span && *span >= std::chrono::hours{24} && *span <= std::chrono::hours{36500 * 24})
+    history.keep = *span;
+  else
+    keep->fault(expected);
+  return history;
 }
 
 }  // namespace
@@ -137,6 +160,7 @@ void SettingsReader::read_rest() {
   if (const auto gather = section_.find("gather")) {
     settings_.gather = read_span(*gather, Zero::allowed).value_or(settings_.gather);
   }
+  if (const auto history = section_.find("history")) settings_.history = read_history(*history);
   if (const auto page = section_.find("page")) settings_.page = read_page(*page);
   if (const auto people = section_.find("people")) settings_.people = read_page_people(*people);
 }

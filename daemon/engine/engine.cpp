@@ -119,6 +119,20 @@ std::vector<std::string> Engine::take_attending_ended() {
 std::vector<TestRequest> Engine::take_tests() { return std::exchange(parts_->world.tests, {}); }
 std::vector<std::string> Engine::take_notes() { return std::exchange(parts_->world.notes, {}); }
 
+void Engine::keep_minutes(bool on) {
+  World& world = parts_->world;
+  world.keep_minutes = on;
+  if (on) return;
+  for (auto& cabinet : world.cabinets) cabinet->minutes.reset();
+  world.open_minutes.clear();
+  world.minutes.clear();
+}
+
+std::vector<MinuteMean> Engine::take_minutes(bool running_too) {
+  close_minutes(parts_->world, running_too);
+  return std::exchange(parts_->world.minutes, {});
+}
+
 std::vector<Change> Engine::take_changes() {
   World& world = parts_->world;
   for (const std::uint32_t index : world.dirty_states) {

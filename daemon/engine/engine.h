@@ -16,6 +16,7 @@
 #include "cabinet/batch_record.h"
 #include "cabinet/settings.h"
 #include "engine/command.h"
+#include "engine/minutes.h"
 #include "engine/view.h"
 
 namespace clutchward {
@@ -65,6 +66,11 @@ class Engine : public AlarmLookup {
   std::vector<std::string> take_notes();  // lines for the log
   // Ids of the batches whose record has changed, sorted, each once: for whoever keeps histories.
   std::vector<std::string> take_changed_records();
+  // From here on minutes are gathered, or no longer.
+  void keep_minutes(bool on);
+  // Every minute that is over; at the end (`running_too`) the running ones as well. One minute of
+  // one probe may come in parts, to be added up.
+  std::vector<MinuteMean> take_minutes(bool running_too = false);
   bool has_output() const;
 
   std::optional<AlarmView> find(const AlarmKey& key) const override;

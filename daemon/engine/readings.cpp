@@ -119,6 +119,8 @@ void probe_reading(World& world, CabinetWatch& cabinet, std::uint32_t index, Mil
   probe.heard = true;
   probe.retained = false;
   show(world, cabinet);
+  if (world.keep_minutes && world.present.wall_trusted && probe.part != Part::ignore)
+    gather_minute(world, cabinet, index, probe.value);
   if (probe.part != Part::air) return;
 
   const Quantity quantity = probe.quantity;

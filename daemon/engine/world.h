@@ -19,6 +19,7 @@
 #include "engine/command.h"
 #include "engine/early.h"
 #include "engine/heap.h"
+#include "engine/minutes.h"
 #include "engine/rule_book.h"
 #include "incubation/humidity.h"
 
@@ -121,6 +122,7 @@ struct CabinetWatch {
   std::uint16_t pattern = 0;  // the one by which it became known, from 1; 0: none
   std::uint32_t index = 0;
   Steady recent_at{};
+  std::unique_ptr<MinuteBook> minutes;  // where a history is kept
 
   std::unique_ptr<Early> early;
   std::string id;  // "" : the site itself, for its own alarms
@@ -187,6 +189,10 @@ struct World {
   std::vector<std::string> attending_ended;
   std::vector<std::string> notes;  // lines for the log
   std::vector<TestRequest> tests;  // messages that a person wants sent to see that they arrive
+
+  bool keep_minutes = false;
+  std::vector<std::uint32_t> open_minutes;  // cabinets with a running minute
+  std::vector<MinuteMean> minutes;          // finished ones
 
   std::unordered_map<std::string, Reply> answered;  // commands by id
   std::deque<std::string> answered_order;
@@ -407,6 +413,12 @@ void record_changed(World& world, const std::string& id);
 void reschedule(World& world, CabinetWatch& cabinet);
 void fire_until(World& world, Steady until, bool inclusive);
 std::optional<Steady> next_deadline(World& world);
+
+// --- minutes.cpp: for a history ------------------------------------------------------------------
+std::int64_t minute_of(Wall time);
+void gather_minute(World& world, CabinetWatch& cabinet, std::uint32_t place, Milli value);
+// Closes the minutes that are over; with `running_too` every one.
+void close_minutes(World& world, bool running_too);
 
 // --- views.cpp -----------------------------------------------------------------------------------
 AlarmView view_of(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,

@@ -20,6 +20,7 @@ struct ReplayArguments {
   std::string config;
   std::string from;
   std::string until;
+  std::string history;
   std::string recording = "-";
 };
 
@@ -35,7 +36,17 @@ int run_replay(const ReplayArguments& arguments) {
   const auto time = [](const std::string& text) {
     return text.empty() ? std::nullopt : parse_rfc3339(text);
   };
-  ReplayOptions options{arguments.recording, time(arguments.from), time(arguments.until)};
+  ReplayOptions options;
+  options.recording = arguments.recording;
+  options.from = time(arguments.from);
+  options.until = time(arguments.until);
+  options.history = arguments.history;
+  if (!options.history.empty() && ::access(options.history.c_str(), F_OK) == 0) {
+    std::cerr << options.history
+              << ": is there already; expected the name of a new file, since a recording played "
+                 "twice would count twice\n";
+    return EX_CANTCREAT;
+  }
   int input = STDIN_FILENO;
   if (arguments.recording != "-") {
     input = ::open(arguments.recording.c_str(), O_RDONLY | O_CLOEXEC);
@@ -46,6 +57,7 @@ int run_replay(const ReplayArguments& arguments) {
   }
   const ReplayOutcome outcome =
       replay(loaded.settings, *zone, options, input, STDOUT_FILENO, std::cerr);
+  if (outcome.history_failed) return EX_CANTCREAT;
   return outcome.faulty > 0 ? EX_DATAERR : EX_OK;
 }
 
@@ -64,6 +76,8 @@ void add_replay(CLI::App& app, Run& run) {
   verb->add_option("--from", arguments->from, "the watch starts here (RFC 3339)")
       ->check(time_fault);
   verb->add_option("--until", arguments->until, "the end of time (RFC 3339)")->check(time_fault);
+  verb->add_option("--history", arguments->history,
+                   "writes minutes and events to this new database as well");
   verb->add_option("recording", arguments->recording, "JSON Lines; standard input where left out");
   verb->callback([&run, arguments] { run = [arguments] { return run_replay(*arguments); }; });
 }

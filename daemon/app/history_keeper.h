@@ -1,0 +1,17 @@
+// Carries what the engine gathered into the history's rows: for the daemon and for the replay.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "engine/engine.h"
+#include "store/history_file.h"
+
+namespace clutchward {
+
+// Minutes of the engine as rows; `running_too` at the end.
+void take_history(Engine& engine, bool running_too, HistoryRows& rows);
+// One event with what the alarm is (kind, quantity, priority, latched), as it stands now.
+void note_event(const Engine& engine, const AlarmEvent& event, HistoryRows& rows);
+
+}  // namespace clutchward

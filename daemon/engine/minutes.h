@@ -1,0 +1,39 @@
+// One-minute aggregates of what the probes say, gathered as readings come and handed out as plain
+// values for whoever keeps a history. It keeps no file and forgets what has been taken.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "reading/reading.h"
+
+namespace clutchward {
+
+// What one probe said of one quantity within one minute of wall time.
+struct MinuteMean {
+  std::string cabinet;
+  std::string probe;
+  Quantity quantity = Quantity::temperature;
+  std::int64_t minute = 0;  // since 1970-01-01T00:00Z
+  Milli low = 0;
+  Milli mean = 0;  // rounded half away from zero
+  Milli high = 0;
+  std::uint32_t count = 0;
+  bool operator==(const MinuteMean&) const = default;
+};
+
+// The running minute of one cabinet, a place a probe: 16 bytes each.
+struct MinuteBook {
+  struct Sum {
+    Milli low = 0;
+    Milli high = 0;
+    std::int32_t sum = 0;
+    std::uint32_t count = 0;
+  };
+  std::int64_t minute = 0;
+  bool open = false;  // holds readings, and stands in the world's list
+  std::vector<Sum> sums;
+};
+
+}  // namespace clutchward

@@ -1,0 +1,107 @@
+// The history's database: one-minute aggregates, alarm events and batch records in one SQLite file.
+// Keyed by time first, so that a batch of minutes touches a few pages only and old ones go as a
+// range; a rollback journal, since what is appended is then written once. Knows no meaning: ids and
+// JSON go in and out as they are. Used by one thread at a time.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/result.h"
+#include "base/text.h"
+#include "base/time.h"
+
+struct sqlite3;
+
+namespace clutchward {
+
+struct HistoryMinute {
+  std::int64_t minute = 0;  // since 1970-01-01T00:00Z
+  std::string cabinet;
+  std::string probe;
+  std::string quantity;
+  Milli low = 0;
+  Milli mean = 0;
+  Milli high = 0;
+  std::int64_t count = 0;
+  bool operator==(const HistoryMinute&) const = default;
+};
+
+struct HistoryEvent {
+  Wall at{};
+  std::string cabinet;
+  std::string batch;
+  std::string json;
+  bool operator==(const HistoryEvent&) const = default;
+};
+
+struct HistoryRecord {
+  std::string batch;
+  std::string json;  // whole; replaces what was there
+  bool operator==(const HistoryRecord&) const = default;
+};
+
+struct HistoryRows {
+  std::vector<HistoryMinute> minutes;
+  std::vector<HistoryEvent> events;
+  std::vector<HistoryRecord> records;
+  std::size_t size() const { return minutes.size() + events.size() + records.size(); }
+};
+
+// "" and none: no bound of that kind. `from` is inside, `to` is not.
+struct HistoryQuestion {
+  std::string cabinet;
+  std::string probe;
+  std::string quantity;
+  std::string batch;  // events only
+  std::optional<Wall> from;
+  std::optional<Wall> to;
+};
+
+class HistoryFile {
+ public:
+  enum class For : std::uint8_t { writing, reading };
+  struct Trouble {
+    std::string why;
+    bool damaged = false;  // the file is no such database, or is broken
+  };
+
+  HistoryFile() = default;
+  ~HistoryFile();
+  HistoryFile(const HistoryFile&) = delete;
+  HistoryFile& operator=(const HistoryFile&) = delete;
+
+  // Opens, and makes what is missing where it is for writing.
+  std::optional<Trouble> open(const std::string& path, For what);
+  bool is_open() const { return database_ != nullptr; }
+  void close();
+
+  // All of it in one transaction, or nothing. A minute that is there already is added up.
+  std::optional<Trouble> write(const HistoryRows& rows);
+  // Forgets minutes and events before `before`; records stay.
+  std::optional<Trouble> forget_before(Wall before);
+
+  // In order of time; `take` answers false to end early.
+  std::optional<Trouble> minutes(const HistoryQuestion& question,
+                                 const std::function<bool(const HistoryMinute&)>& take) const;
+  std::optional<Trouble> events(const HistoryQuestion& question,
+                                const std::function<bool(const HistoryEvent&)>& take) const;
+  std::optional<Trouble> records(std::vector<HistoryRecord>& into) const;
+
+ private:
+  class Statement;
+  Trouble trouble(const std::string& doing) const;
+  bool run(const char* sql) const;
+  bool put_minutes(const std::vector<HistoryMinute>& minutes);
+  bool put_events(const std::vector<HistoryEvent>& events);
+  bool put_records(const std::vector<HistoryRecord>& records);
+
+  sqlite3* database_ = nullptr;
+  std::string path_;
+};
+
+}  // namespace clutchward

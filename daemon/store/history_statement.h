@@ -1,0 +1,52 @@
+// One prepared SQLite statement: bound, stepped, finalized. For the history's two sources only. A
+// statement that could not be prepared fails at its first step; the database holds why.
+#pragma once
+
+#include <sqlite3.h>
+
+#include <cstdint>
+#include <string>
+
+#include "store/history_file.h"
+
+namespace clutchward {
+
+class HistoryFile::Statement {
+ public:
+  Statement(sqlite3* database, const char* sql) {
+    sqlite3_prepare_v2(database, sql, -1, &statement_, nullptr);
+  }
+  ~Statement() { sqlite3_finalize(statement_); }
+  Statement(const Statement&) = delete;
+  Statement& operator=(const Statement&) = delete;
+
+  // Starts anew with these values, in the order of the marks. Text must outlive the steps.
+  template <class... Values>
+  void bind(const Values&... values) {
+    sqlite3_reset(statement_);
+    int place = 0;
+    (put(++place, values), ...);
+  }
+  void put(int place, std::int64_t value) { sqlite3_bind_int64(statement_, place, value); }
+  void put(int place, const std::string& value) {
+    sqlite3_bind_text(statement_, place, value.data(), static_cast<int>(value.size()),
+                      SQLITE_STATIC);
+  }
+  bool row() {
+    result_ = statement_ == nullptr ? SQLITE_ERROR : sqlite3_step(statement_);
+    return result_ == SQLITE_ROW;
+  }
+  bool done() { return !row() && ended(); }
+  bool ended() const { return result_ == SQLITE_DONE; }
+  std::int64_t number(int column) const { return sqlite3_column_int64(statement_, column); }
+  std::string text(int column) const {
+    const auto* bytes = reinterpret_cast<const char*>(sqlite3_column_text(statement_, column));
+    return bytes == nullptr ? std::string() : std::string(bytes);
+  }
+
+ private:
+  sqlite3_stmt* statement_ = nullptr;
+  int result_ = SQLITE_OK;
+};
+
+}  // namespace clutchward

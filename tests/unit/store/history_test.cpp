@@ -1,0 +1,179 @@
+// The history's file and its thread, on the machine's own file system.
+#include "store/history.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <stdlib.h>
+#include <sys/stat.h>
+
+#include <filesystem>
+#include <fstream>
+
+namespace clutchward {
+namespace {
+
+using namespace std::chrono_literals;
+
+constexpr Wall kNow{1772352000000ms};  // 2026-03-01T08:00:00Z
+constexpr std::int64_t kMinute = 1772352000000 / 60000;
+
+HistoryMinute minute(std::int64_t after, Milli low, Milli mean, Milli high, std::int64_t count) {
+  return {kMinute + after, "setter-a", "top", "temperature", low, mean, high, count};
+}
+
+class HistoryTest : public ::testing::Test {
+ protected:
+  HistoryTest() {
+    char name[] = "/tmp/history-test-XXXXXX";
+    root_ = ::mkdtemp(name);
+    path_ = root_ + "/history.db";
+  }
+  ~HistoryTest() override { std::filesystem::remove_all(root_); }
+
+  std::vector<HistoryMinute> minutes(const HistoryQuestion& question = {}) const {
+    HistoryFile file;
+    const auto bad = file.open(path_, HistoryFile::For::reading);
+    EXPECT_FALSE(bad) << bad->why;
+    std::vector<HistoryMinute> rows;
+    EXPECT_FALSE(file.minutes(question, [&](const HistoryMinute& row) {
+      rows.push_back(row);
+      return true;
+    }));
+    return rows;
+  }
+  void write(const HistoryRows& rows) const {
+    HistoryFile file;
+    ASSERT_FALSE(file.open(path_, HistoryFile::For::writing));
+    ASSERT_FALSE(file.write(rows));
+  }
+
+  std::string root_;
+  std::string path_;
+};
+
+TEST_F(HistoryTest, WhatIsWrittenIsReadBackInOrderOfTime) {
+  HistoryRows rows;
+  rows.minutes = {minute(1, 37'400, 37'500, 37'600, 6), minute(0, 37'300, 37'400, 37'500, 6)};
+  rows.events = {{kNow, "setter-a", "hens-12", R"({"event":"raised"})"}};
+  rows.records = {{"hens-12", R"({"id":"hens-12","eggs":48})"}};
+  write(rows);
+  EXPECT_THAT(minutes(), ::testing::ElementsAre(rows.minutes[1], rows.minutes[0]));
+  HistoryFile file;
+  ASSERT_FALSE(file.open(path_, HistoryFile::For::reading));
+  std::vector<HistoryRecord> records;
+  ASSERT_FALSE(file.records(records));
+  EXPECT_EQ(records, rows.records);
+  std::vector<HistoryEvent> events;
+  ASSERT_FALSE(file.events({}, [&](const HistoryEvent& row) {
+    events.push_back(row);
+    return true;
+  }));
+  EXPECT_EQ(events, rows.events);
+}
+
+TEST_F(HistoryTest, AMinuteInTwoPartsIsAddedUp) {
+  HistoryRows rows;
+  rows.minutes = {minute(0, 37'000, 37'000, 37'100, 1), minute(0, 37'200, 37'300, 37'400, 3)};
+  write(rows);
+  EXPECT_THAT(minutes(), ::testing::ElementsAre(minute(0, 37'000, 37'225, 37'400, 4)));
+}
+
+TEST_F(HistoryTest, ARecordIsReplacedWhole) {
+  HistoryRows rows;
+  rows.records = {{"hens-12", "{\"eggs\":48}"}};
+  write(rows);
+  rows.records = {{"hens-12", "{\"eggs\":47}"}};
+  write(rows);
+  HistoryFile file;
+  ASSERT_FALSE(file.open(path_, HistoryFile::For::reading));
+  std::vector<HistoryRecord> records;
+  ASSERT_FALSE(file.records(records));
+  EXPECT_EQ(records, rows.records);
+}
+
+TEST_F(HistoryTest, QuestionsAreBoundedByTimePlaceAndQuantity) {
+  HistoryRows rows;
+  for (int i = 0; i < 4; ++i) rows.minutes.push_back(minute(i, 1, 1, 1, 1));
+  rows.minutes.push_back({kMinute, "setter-b", "top", "humidity", 1, 1, 1, 1});
+  write(rows);
+  HistoryQuestion question;
+  question.from = kNow + 1min;
+  question.to = kNow + 3min;
+  EXPECT_EQ(minutes(question).size(), 2U);
+  question = {};
+  question.cabinet = "setter-b";
+  EXPECT_EQ(minutes(question).size(), 1U);
+  question = {};
+  question.quantity = "temperature";
+  EXPECT_EQ(minutes(question).size(), 4U);
+  question.probe = "low";
+  EXPECT_EQ(minutes(question).size(), 0U);
+}
+
+TEST_F(HistoryTest, WhatIsOlderThanAskedIsForgottenAndRecordsStay) {
+  HistoryRows rows;
+  rows.minutes = {minute(-60, 1, 1, 1, 1), minute(0, 2, 2, 2, 1)};
+  rows.events = {{kNow - 1h, "setter-a", "", "{}"}};
+  rows.records = {{"hens-12", "{}"}};
+  write(rows);
+  HistoryFile file;
+  ASSERT_FALSE(file.open(path_, HistoryFile::For::writing));
+  ASSERT_FALSE(file.forget_before(kNow));
+  std::vector<HistoryRecord> records;
+  ASSERT_FALSE(file.records(records));
+  EXPECT_EQ(records.size(), 1U);
+  EXPECT_THAT(minutes(), ::testing::ElementsAre(rows.minutes[1]));
+}
+
+TEST_F(HistoryTest, AnotherFileIsRefusedPlainly) {
+  std::ofstream(path_) << std::string(5000, 'x');
+  HistoryFile file;
+  const auto why = file.open(path_, HistoryFile::For::reading);
+  ASSERT_TRUE(why);
+  EXPECT_TRUE(why->damaged);
+  EXPECT_EQ(why->why, path_ + ": cannot be read: file is not a database");
+}
+
+TEST_F(HistoryTest, TheThreadCommitsWhatWaitsWhenItStops) {
+  History history({path_, 24h, 1h});
+  HistoryRows rows;
+  rows.minutes = {minute(0, 1, 2, 3, 4)};
+  history.add(rows, kNow);
+  history.stop();
+  EXPECT_EQ(history.trouble(), "");
+  EXPECT_EQ(minutes(), rows.minutes);
+}
+
+TEST_F(HistoryTest, ADamagedFileIsSetAsideAndToldAndANewOneBegun) {
+  std::ofstream(path_) << std::string(5000, 'x');
+  History history({path_, 24h, 1h});
+  HistoryRows rows;
+  rows.minutes = {minute(0, 1, 2, 3, 4)};
+  history.add(rows, kNow);
+  history.stop();
+  EXPECT_EQ(minutes(), rows.minutes);
+  EXPECT_TRUE(std::filesystem::exists(path_ + ".damaged-1"));
+  EXPECT_THAT(history.take_notes(),
+              ::testing::ElementsAre(path_ + ": damaged; it lies as " + path_ +
+                                     ".damaged-1, and a new history is begun"));
+}
+
+// A folder in the file's place stands for a disk that will not take it; root may write anywhere.
+TEST_F(HistoryTest, RowsWaitForADiskThatFails) {
+  std::filesystem::create_directory(path_);
+  History history({path_, 24h, 20ms});
+  HistoryRows rows;
+  rows.minutes = {minute(0, 1, 2, 3, 4)};
+  history.add(rows, kNow);
+  for (int i = 0; i < 200 && history.trouble().empty(); ++i) std::this_thread::sleep_for(10ms);
+  EXPECT_EQ(history.trouble(), path_ + ": cannot be opened: unable to open database file");
+  std::filesystem::remove(path_);
+  for (int i = 0; i < 200 && !history.trouble().empty(); ++i) std::this_thread::sleep_for(10ms);
+  history.stop();
+  EXPECT_EQ(history.trouble(), "");
+  EXPECT_EQ(minutes(), rows.minutes);
+  EXPECT_EQ(history.lost_rows(), 0U);
+}
+
+}  // namespace
+}  // namespace clutchward
