@@ -26,7 +26,8 @@ constexpr const char* kPolicy =
 constexpr std::pair<const char*, const char*> kHeaders[] = {
     {"Content-Security-Policy", kPolicy},
     {"X-Content-Type-Options", "nosniff"},
-    {"Referrer-Policy", "no-referrer"},
+    // Nothing to others; with "no-referrer" browsers would send our own forms with Origin: null.
+    {"Referrer-Policy", "same-origin"},
     {"Cache-Control", "no-store"},
     {"Connection", "close"},
 };

@@ -39,8 +39,11 @@ const acts = {
   html: async () => state.page.content(),
   // By its accessible name, and that alone: what a screen reader would press.
   async press(name) {
-    await state.page.getByRole('button', { name, exact: true }).first().tap();
-    await state.page.waitForLoadState('load');
+    // Every button here sends a form: it is pressed once the next page stands.
+    await Promise.all([
+      state.page.waitForEvent('load'),
+      state.page.getByRole('button', { name, exact: true }).first().tap(),
+    ]);
   },
   async open_details(name) { await state.page.getByText(name, { exact: true }).first().tap(); },
   async buttons() {

@@ -145,7 +145,7 @@ class StoryTest(SiteTest):
         self.reading(39.9)
         mail = self.mail_with("TOO HOT")
         text = mail["mail"].get_body(("plain",)).get_content()
-        link, = re.findall(r"^Acknowledge: (\S+)$", text, re.MULTILINE)
+        link, = re.findall(r"^Acknowledge: (\S+)\s*$", text, re.MULTILINE)
         data = self.webhook_of("raised")[1]
         self.assertEqual(sorted(data["links"]), ["acknowledge", "pass_on", "snooze"])
         # What fetches links before a person does changes nothing, whatever it does with the page.

@@ -103,7 +103,7 @@ TEST_F(Server, EveryRouteAnswersByMethodAndEntrance) {
     EXPECT_EQ(over_network.header("Allow"), each.network == 405 ? each.allow : "");
     for (const RawClient* client : {&over_control, &over_network}) {
       EXPECT_EQ(client->header("X-Content-Type-Options"), "nosniff");
-      EXPECT_EQ(client->header("Referrer-Policy"), "no-referrer");
+      EXPECT_EQ(client->header("Referrer-Policy"), "same-origin");
       EXPECT_EQ(client->header("Cache-Control"), "no-store");
       EXPECT_EQ(client->header("Content-Security-Policy"),
                 "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; "
