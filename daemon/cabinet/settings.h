@@ -18,6 +18,13 @@ enum class Combine : std::uint8_t { by_count, median, mean, worst };
 enum class MachineType : std::uint8_t { forced, still };
 enum class Show : std::uint8_t { celsius, fahrenheit };
 
+// How long one run of the turner lasts when it is well.
+struct TurnerRun {
+  Span from{0};
+  Span to{0};
+  bool operator==(const TurnerRun&) const = default;
+};
+
 struct CabinetSettings {
   std::string name;                      // "" : the id
   Combine combine = Combine::by_count;   // median while three probes are fresh, else worst
@@ -25,6 +32,7 @@ struct CabinetSettings {
   std::map<std::string, Part> probes;    // air where unsaid
   MachineType machine = MachineType::forced;
   bool turner = false;  // turning is due although no turn was ever heard
+  std::optional<TurnerRun> turner_run;
   bool operator==(const CabinetSettings&) const = default;
 };
 

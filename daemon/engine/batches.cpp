@@ -99,6 +99,7 @@ void turned(World& world, CabinetWatch& cabinet, bool by_machine) {
     renew_turning(world, cabinet);
   }
   cabinet.last_turn = now;
+  count_turn(world, cabinet, by_machine);
   cabinet.quiet = false;
   touch(world, cabinet);
   bool hold_ended = false;

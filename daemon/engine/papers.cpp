@@ -13,9 +13,9 @@ std::vector<StageBegun> stages_of(const BatchWatch& batch, const std::vector<Sta
   if (!batch.set) return begun;
   for (std::uint32_t i = 0; i <= batch.stage; ++i) {
     const Stage& stage = batch.profile->stages[i];
-    const auto by_move =
-        std::find_if(moved.begin(), moved.end(),
-                     [&](const StageBegun& each) { return each.name == stage.name; });
+    const auto by_move = std::find_if(moved.begin(), moved.end(), [&](const StageBegun& each) {
+      return each.name == stage.name;
+    });
     begun.push_back(by_move != moved.end() ? *by_move
                                            : StageBegun{batch.set_at + stage.from, stage.name});
   }
@@ -44,6 +44,7 @@ BatchRecord record_of(const World&, const CabinetWatch& cabinet, const BatchWatc
   record.eggs = batch.eggs;
   record.set = batch.set;
   record.stages = stages_of(batch, record.stages);
+  if (batch.today) record.turning.push_back(*batch.today);
   return record;
 }
 

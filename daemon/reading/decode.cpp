@@ -94,6 +94,10 @@ Decoded decode_plain(std::string_view payload, Quantity quantity, Unit unit) {
     case Quantity::cooling:
     case Quantity::power:
       return decode_switch(text);
+    case Quantity::turn_side:
+      if (const auto side = decode_side(text)) return *side;
+      break;
+    case Quantity::turn_run:
     case Quantity::temperature:
     case Quantity::humidity:
     case Quantity::wet_bulb:

@@ -18,9 +18,11 @@ enum class Quantity : std::uint8_t {
   turn,         // an event: the value is 1000
   cooling,      // 1000 on, 0 off
   power,        // 1000 on (mains there), 0 off (mains lost)
+  turn_run,     // thousandths of a second that the turner ran
+  turn_side,    // thousandths of a degree: below 0 left, above 0 right; a word is -45 or 45
 };
-inline constexpr std::array<std::string_view, 6> kQuantityNames = {
-    "temperature", "humidity", "wet_bulb", "turn", "cooling", "power"};
+inline constexpr std::array<std::string_view, 8> kQuantityNames = {
+    "temperature", "humidity", "wet_bulb", "turn", "cooling", "power", "turn_run", "turn_side"};
 
 std::string_view name_of(Quantity quantity);
 std::optional<Quantity> quantity_named(std::string_view name);
@@ -34,7 +36,8 @@ struct PlausibleRange {
   Milli low;
   Milli high;  // both inside
 };
-// Temperature and wet bulb -20...60 C, humidity 0...100 %: shuts out the 85 C power-on value and
+// Temperature and wet bulb -20...60 C, humidity 0...100 %, a run up to an hour, a side within 180
+// degrees: shuts out the 85 C power-on value and
 // the -127 C driver error of the common one-wire sensor.
 PlausibleRange plausible_range(Quantity quantity);
 
