@@ -19,13 +19,21 @@ enum class Combine : std::uint8_t { by_count, median, mean, worst };
 enum class MachineType : std::uint8_t { forced, still };
 enum class Show : std::uint8_t { celsius, fahrenheit };
 
+// How long one run of the turner lasts when it is well.
+struct TurnerRun {
+  Span from{0};
+  Span to{0};
+  bool operator==(const TurnerRun&) const = default;
+};
+
 struct CabinetSettings {
   std::string name;                      // "" : the id
   Combine combine = Combine::by_count;   // median while three probes are fresh, else worst
   std::map<std::string, Milli> offsets;  // by probe, added to what it says
   std::map<std::string, Part> probes;    // air where unsaid
   MachineType machine = MachineType::forced;
-  bool turner = false;                 // turning is due although no turn was ever heard
+  bool turner = false;  // turning is due although no turn was ever heard
+  std::optional<TurnerRun> turner_run;
   std::optional<double> psychrometer;  // its coefficient per K; none: a true (thermodynamic) one
   // The only probes there are, where they are named: any other's readings are refused, so that a
   // stranger's probes cannot outvote them.

@@ -194,6 +194,30 @@ std::optional<double> read_psychrometer(const Field& field) {
   return std::nullopt;
 }
 
+// true, false, or what is known of its runs; that there is one is then said with it.
+void read_turner(const Field& field, CabinetSettings& cabinet) {
+  if (field.node.kind != YamlNode::Kind::map) {
+    cabinet.turner = read_flag(field).value_or(false);
+    return;
+  }
+  cabinet.turner = true;
+  const Section section(field, {"run"});
+  if (!section) return;
+  const auto run = section.need("run", "how long a run lasts, such as { from: 20s, to: 90s }");
+  if (!run) return;
+  const Section ends(*run, {"from", "to"});
+  if (!ends) return;
+  const auto from = ends.need("from", "a span such as 20s");
+  const auto to = ends.need("to", "a span such as 90s");
+  const auto shortest = from ? read_span(*from, Zero::allowed) : std::nullopt;
+  const auto longest = to ? read_span(*to, Zero::refused) : std::nullopt;
+  if (!shortest || !longest) return;
+  if (*longest <= *shortest || *longest > std::chrono::hours{1})
+    to->fault("more than from, and at most 1h");
+  else
+    cabinet.turner_run = TurnerRun{*shortest, *longest};
+}
+
 CabinetSettings read_cabinet(const Field& field) {
   CabinetSettings cabinet;
   const Section section(
@@ -217,9 +241,7 @@ CabinetSettings read_cabinet(const Field& field) {
   if (const auto wick = section.find("psychrometer")) {
     cabinet.psychrometer = read_psychrometer(*wick);
   }
-  if (const auto turner = section.find("turner")) {
-    cabinet.turner = read_flag(*turner).value_or(false);
-  }
+  if (const auto turner = section.find("turner")) read_turner(*turner, cabinet);
   if (const auto only = section.find("only")) {
     for (const Field& item : only->items("a list of probes"))
       if (const auto probe = read_id(item, "a probe")) cabinet.only.push_back(*probe);

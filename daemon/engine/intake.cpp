@@ -129,8 +129,9 @@ void Intake::take(CabinetWatch& cabinet, std::uint32_t place, Quantity quantity,
     return;
   }
   if (retained) return;
-  if (quantity == Quantity::turn) {
-    turned(world_, cabinet, true);
+  if (quantity == Quantity::turn || quantity == Quantity::turn_run ||
+      quantity == Quantity::turn_side) {
+    turner_says(world_, cabinet, quantity, number);
     reschedule(world_, cabinet);
   } else if (quantity == Quantity::cooling) {
     machine_cooling(world_, cabinet, number != 0);

@@ -44,6 +44,7 @@ BatchRecord record_of(const World&, const CabinetWatch& cabinet, const BatchWatc
   record.eggs = batch.eggs;
   record.set = batch.set;
   record.stages = stages_of(batch, record.stages);
+  if (batch.today) record.turning.push_back(*batch.today);
   return record;
 }
 

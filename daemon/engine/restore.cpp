@@ -214,11 +214,21 @@ void load_probes(World& world, const Reader& in, CabinetWatch& cabinet) {
   }
 }
 
+void load_turner(const Reader& in, CabinetWatch& cabinet) {
+  TurnerWatch turner;
+  turner.runs = in.flag("turner_runs");
+  const std::string side = in.text("side");
+  turner.side = side == "left" ? -1 : side == "right" ? 1 : 0;
+  turner.side_at = in.time("side_at");
+  if (turner.runs || turner.side != 0) cabinet.turner = std::make_unique<TurnerWatch>(turner);
+}
+
 void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
   cabinet.kept = true;
   cabinet.known_at = in.time("known_at", world.present.steady);
   if (in.wall("last_turn")) cabinet.last_turn = in.time("last_turn");
   cabinet.machine_turns = in.flag("machine_turns");
+  load_turner(in, cabinet);
   cabinet.cooling_reported = in.flag("cooling_reported");
   cabinet.cooling_ends = in.time("cooling_ends");
   cabinet.cooling = cabinet.cooling_ends != kNever;
@@ -271,6 +281,9 @@ std::string load_batch(World& world, const std::string& id, const Reader& in) {
     batch->recovery = from->recovery;
     if (!from->rules.empty()) batch->overrides = std::make_unique<RulePatches>(from->rules);
   }
+  if (const Tree* today = in.tree("turns_today"))
+    if (const auto days = load_record(*today).turning; !days.empty())
+      batch->today = std::make_unique<TurningDay>(days.front());
   batch->set = in.flag("set");
   batch->ended = in.flag("finished");
   batch->stage = static_cast<std::uint32_t>(std::clamp<std::int64_t>(

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <initializer_list>
 
+#include "engine/paper_state.h"
 #include "engine/saved.h"
 
 namespace clutchward {
@@ -157,6 +158,12 @@ Tree save_airing(const World& world, const Airing& airing) {
   return out.take();
 }
 
+Tree save_today(const TurningDay& day) {
+  BatchRecord record;
+  record.turning = {day};
+  return save_record(record);
+}
+
 }  // namespace
 
 Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
@@ -164,6 +171,13 @@ Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
   out.time("known_at", cabinet.known_at);
   if (cabinet.last_turn) out.time("last_turn", *cabinet.last_turn);
   out.flag("machine_turns", cabinet.machine_turns);
+  if (const TurnerWatch* turner = cabinet.turner.get()) {
+    out.flag("turner_runs", turner->runs);
+    if (turner->side != 0) {
+      out.text("side", turner->side < 0 ? "left" : "right");
+      out.time("side_at", turner->side_at);
+    }
+  }
   out.flag("cooling_reported", cabinet.cooling_reported);
   if (cabinet.cooling) out.time("cooling_ends", cabinet.cooling_ends);
   if (cabinet.cooling_until != Steady{}) out.time("cooling_until", cabinet.cooling_until);
@@ -205,6 +219,7 @@ Tree save_batch(const World& world, const CabinetWatch& cabinet, const BatchWatc
   out.flag("finished", batch.ended);
   if (batch.set) out.number("stage", batch.stage);
   if (batch.turning_due) out.time("turning_due_since", batch.turning_due_since);
+  if (batch.today) out.tree("turns_today", save_today(*batch.today));
   out.flag("window_open", batch.window_open);
   if (batch.set && batch.window_edge != Wall::max()) out.wall("window_edge", batch.window_edge);
   if (batch.cooling_until != Steady{}) out.time("cooling_until", batch.cooling_until);

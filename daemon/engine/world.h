@@ -69,6 +69,13 @@ struct Mean {
   std::optional<Milli> now;  // none while less than half of the window was heard
 };
 
+// What a turner that tells more than its turns was last heard to say.
+struct TurnerWatch {
+  Steady side_at = kNever;
+  std::int8_t side = 0;  // -1 left, 1 right, 0 never told
+  bool runs = false;     // it tells how long it ran
+};
+
 struct BatchWatch {
   std::string id;
   const Profile* profile = nullptr;
@@ -95,6 +102,7 @@ struct BatchWatch {
   // What was done with it, once something was: paper_of() makes it. Holds what the watch itself
   // does not know: id, profile, cabinet, set_at and so on are laid over it by record_of().
   std::unique_ptr<BatchRecord> paper;
+  std::unique_ptr<TurningDay> today;  // turns of the local day that is not over; none yet: null
 
   const Stage& present() const { return profile->stages[stage]; }
   Milli target() const {
@@ -131,6 +139,7 @@ struct CabinetWatch {
   std::unique_ptr<Seen> wet_bulb;
   std::unique_ptr<Seen> dew_point;
   std::unique_ptr<std::vector<Mean>> means;  // where a rule asks for one
+  std::unique_ptr<TurnerWatch> turner;       // where it tells its run time or the side
   Steady known_at{};
   std::optional<Steady> last_turn;
   bool machine_turns = false;     // a turn was ever heard from the machine
@@ -331,8 +340,6 @@ void close_window(World& world, CabinetWatch& cabinet, BatchWatch& batch);
 void begin_cooling(World& world, CabinetWatch& cabinet, Span length);
 void end_cooling(World& world, CabinetWatch& cabinet);
 void turned(World& world, CabinetWatch& cabinet, bool by_machine);
-// turns.cpp: the turns of the local day, in the record of each batch that is being turned.
-void count_turn(World& world, CabinetWatch& cabinet, bool by_machine);
 
 // --- airing.cpp: kinds cooling and lid -----------------------------------------------------------
 // The stage has begun or changed: windows or none.
@@ -369,6 +376,15 @@ bool follow_moist_air(World& world, CabinetWatch& cabinet, Quantity quantity);
 bool can_be(const World& world, const CabinetWatch& cabinet, Quantity quantity, Milli value);
 // All that follows from the temperature and humidity as they stand; none where one is not known.
 std::optional<MoistAir> moist_air(const World& world, const CabinetWatch& cabinet);
+
+// --- turner.cpp: turns counted, and what counts as one ----------------------------------------
+// The machine's word of a turn: that it turned, how long it ran (thousandths of a second), on which
+// side the eggs lie (thousandths of a degree).
+void turner_says(World& world, CabinetWatch& cabinet, Quantity quantity, Milli value);
+// A turn for the record of every batch in the cabinet.
+void count_turn(World& world, CabinetWatch& cabinet, bool by_machine);
+// The counts of the present local day; a day that is over goes into the batch's paper.
+TurningDay& day_of_turning(World& world, BatchWatch& batch);
 
 // --- batches.cpp: stages and days ----------------------------------------------------------------
 BatchWatch* find_batch(CabinetWatch& cabinet, const std::string& id);

@@ -168,6 +168,12 @@ Decoded decode_signal(std::string_view word) {
   return Milli{*on ? 1000 : 0};
 }
 
+std::optional<Decoded> decode_side(std::string_view word) {
+  if (same_word(word, "left")) return Milli{-45'000};
+  if (same_word(word, "right")) return Milli{45'000};
+  return std::nullopt;
+}
+
 Decoded decode_turn(std::string_view word) {
   if (word.empty() || any_of(word, kOffWords)) return Rejection::empty;
   return Milli{1000};

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string_view>
 
 #include "reading/decode.h"
@@ -44,6 +45,9 @@ Decoded decode_signal(std::string_view word);
 
 // An event (1000), or Rejection::empty where the word says that nothing has turned.
 Decoded decode_turn(std::string_view word);
+
+// The side on which the eggs lie: left or right, in any case; none where the word is neither.
+std::optional<Decoded> decode_side(std::string_view word);
 
 inline bool is_temperature(Quantity quantity) { return is_degrees(quantity); }
 

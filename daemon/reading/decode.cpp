@@ -96,6 +96,10 @@ Decoded decode_plain(std::string_view payload, Quantity quantity, Unit unit) {
       return decode_switch(text);
     case Quantity::signal:
       return decode_signal(text);
+    case Quantity::turn_side:
+      if (const auto side = decode_side(text)) return *side;
+      break;
+    case Quantity::turn_run:
     case Quantity::egg:
     case Quantity::temperature:
     case Quantity::humidity:

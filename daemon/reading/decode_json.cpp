@@ -130,6 +130,11 @@ Decoded decode_element(dom::element element, const FieldPattern& field) {
     case Quantity::power:
     case Quantity::signal:
       return decode_state(element, field.quantity);
+    case Quantity::turn_side:
+      if (element.is_string())
+        return decode_side(element.get_string().value_unsafe()).value_or(Rejection::wrong_type);
+      break;
+    case Quantity::turn_run:
     case Quantity::egg:
     case Quantity::temperature:
     case Quantity::humidity:

@@ -32,6 +32,10 @@ PlausibleRange plausible_range(Quantity quantity) {
       return {-20'000, 60'000};
     case Quantity::humidity:
       return {0, 100'000};
+    case Quantity::turn_run:
+      return {0, 3'600'000};
+    case Quantity::turn_side:
+      return {-180'000, 180'000};
     case Quantity::turn:
     case Quantity::cooling:
     case Quantity::power:

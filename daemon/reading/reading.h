@@ -21,10 +21,12 @@ enum class Quantity : std::uint8_t {
   egg,          // thousandths of a degree Celsius: what the eggs are thought to have, never sent
   signal,       // 1000 on, 0 off: door, fan, water, ... ; which one stands beside it
   dew_point,    // thousandths of a degree Celsius
+  turn_run,     // thousandths of a second that the turner ran
+  turn_side,    // thousandths of a degree: below 0 left, above 0 right; a word is -45 or 45
 };
-inline constexpr std::array<std::string_view, 9> kQuantityNames = {
-    "temperature", "humidity", "wet_bulb", "turn",     "cooling",
-    "power",       "egg",      "signal",   "dew_point"};
+inline constexpr std::array<std::string_view, 11> kQuantityNames = {
+    "temperature", "humidity", "wet_bulb",  "turn",     "cooling",  "power",
+    "egg",         "signal",   "dew_point", "turn_run", "turn_side"};
 
 // Probes say it in degrees.
 inline bool is_degrees(Quantity quantity) {
@@ -44,7 +46,8 @@ struct PlausibleRange {
   Milli low;
   Milli high;  // both inside
 };
-// Temperature and wet bulb -20...60 C, humidity 0...100 %: shuts out the 85 C power-on value and
+// Temperature and wet bulb -20...60 C, humidity 0...100 %, a run up to an hour, a side within 180
+// degrees: shuts out the 85 C power-on value and
 // the -127 C driver error of the common one-wire sensor.
 PlausibleRange plausible_range(Quantity quantity);
 
