@@ -17,12 +17,12 @@ struct ReplayOptions {
   std::optional<Wall> from;     // the watch starts here; lines before it are passed over
   std::string history;          // a new database to write minutes and events to; "" : none
   std::optional<Wall> until;    // the end of time; later lines are passed over
-  bool history_failed = false;  // it could not be written; why is among the complaints
 };
 
 struct ReplayOutcome {
   std::uint64_t lines = 0;
   std::uint64_t faulty = 0;  // lines that are no message: named on `complaints`, passed over
+  bool history_failed = false;  // it could not be written; why is among the complaints
 };
 
 // Reads `input` (a file descriptor) to its end and writes one event a line to the descriptor
