@@ -15,6 +15,7 @@ using namespace std::chrono_literals;
 // A stage that begins later than this before an hour by which the eggs must have been aired asks
 // for none that day (our own choice).
 constexpr Span kNotice = 6h;
+constexpr Span kJustNow = 10min;
 
 const Rule* rule_of(const BatchWatch& batch, RuleKind kind) {
   for (const Slot& slot : batch.slots)
@@ -39,6 +40,15 @@ std::optional<Milli> low_limit(const BatchWatch& batch) {
 std::optional<Milli> temperature_now(const World& world, const CabinetWatch& cabinet) {
   if (!cabinet.temperature.current(world.present.steady, world.silence())) return std::nullopt;
   return cabinet.temperature.fresh.below;
+}
+
+// What the fall counts from: the temperature when it begins or, since lids open a little before the
+// hour and readings come on it, the higher one of up to ten minutes before.
+std::optional<Milli> temperature_before(const World& world, const CabinetWatch& cabinet) {
+  const auto now = temperature_now(world, cabinet);
+  if (!now || !cabinet.trend_known || world.present.steady - cabinet.recent_at > kJustNow)
+    return now;
+  return std::max({*now, cabinet.recent, cabinet.earlier});
 }
 
 // The next hour by which an airing by hand must have been done, after `after`.
@@ -146,7 +156,8 @@ void begin_airing(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
   airing.fell = false;
   airing.risen = true;
   airing.began = world.present.steady;
-  airing.before = airing.lowest = temperature_now(world, cabinet);
+  airing.before = temperature_before(world, cabinet);
+  airing.lowest = temperature_now(world, cabinet);
   airing.at_end.reset();
   follow_rules(world, cabinet, batch);
 }

@@ -12,6 +12,8 @@ using namespace std::chrono_literals;
 
 // At most so many pieces a window, so that half a day costs no more than an hour.
 constexpr int kPieces = 60;
+// A piece that was heard stands for this long at least: as long as a probe stays fresh by default.
+constexpr Span kCovers = 5min;
 
 }  // namespace
 
@@ -24,7 +26,10 @@ void renew_mean(Mean& mean, Steady now) {
     mean.pieces.pop_front();
   mean.now.reset();
   const auto heard = static_cast<std::int64_t>(mean.pieces.size());
-  if (heard * 2 < pieces) return;
+  if (heard == 0) return;
+  const Span reach = piece_of(mean) * (mean.pieces.back().number - mean.pieces.front().number + 1);
+  const Span covered = std::max<Span>(piece_of(mean), kCovers) * heard;
+  if (std::min(reach, covered) * 2 < mean.window) return;
   std::int64_t sum = 0;
   for (const Mean::Piece& piece : mean.pieces) sum += piece.sum / piece.count;
   const std::int64_t half = sum < 0 ? -heard / 2 : heard / 2;
