@@ -212,28 +212,6 @@ class Keeper(unittest.TestCase):
         self.assertEqual(samples, {"setter-a": 39.8, "hatcher-1": 36, "setter-b": 37.5,
                                    "setter-d": 37.5})
 
-
-class WithoutDaemon(unittest.TestCase):
-    def test_usage(self):
-        for wrong in ([], ["statsu"], ["snooze", "a", "--minutes", "ten"], ["batch"],
-                      ["batch", "start", "x"], ["replay"], ["acknowledge"],
-                      ["out-of-service", "a", "--until", "tomorrow"]):
-            done = run(*wrong)
-            self.assertEqual((done.returncode, done.stdout), (EX_USAGE, ""), wrong)
-            self.assertNotEqual(done.stderr, "")
-        for asked in (["--help"], ["snooze", "--help"], ["--version"]):
-            done = run(*asked)
-            self.assertEqual((done.returncode, done.stderr), (0, ""), asked)
-
-    def test_humidity(self):
-        done = run("humidity", "--dry", "37.5", "--wet", "29")
-        self.assertEqual(done.returncode, 0)
-        self.assertEqual(len(done.stdout.splitlines()), 5)
-        figures = json.loads(run("humidity", "--dry", "99.5", "--humidity", "55", "--fahrenheit",
-                                 "--json").stdout)
-        self.assertEqual((figures["relative_humidity"], figures["unit"]), (55, "F"))
-        self.assertEqual(run("humidity", "--dry", "37.5").returncode, EX_DATAERR)
-
     def test_deeds_on_a_batch_become_its_commands(self):
         self.keeper("batch", "candle", "hens-setter-a", "infertile=2", "dead_early=1", "--note", "clear")
         self.keeper("batch", "weigh", "hens-setter-a", "2710.5", "--eggs", "48", "--sure")
@@ -289,6 +267,28 @@ class WithoutDaemon(unittest.TestCase):
         none = self.keeper("batch", "mass", "hens-2")
         self.assertEqual(none.returncode, EX_DATAERR)
         self.assertIn("says no mass_loss", none.stderr)
+
+
+class WithoutDaemon(unittest.TestCase):
+    def test_usage(self):
+        for wrong in ([], ["statsu"], ["snooze", "a", "--minutes", "ten"], ["batch"],
+                      ["batch", "start", "x"], ["replay"], ["acknowledge"],
+                      ["out-of-service", "a", "--until", "tomorrow"]):
+            done = run(*wrong)
+            self.assertEqual((done.returncode, done.stdout), (EX_USAGE, ""), wrong)
+            self.assertNotEqual(done.stderr, "")
+        for asked in (["--help"], ["snooze", "--help"], ["--version"]):
+            done = run(*asked)
+            self.assertEqual((done.returncode, done.stderr), (0, ""), asked)
+
+    def test_humidity(self):
+        done = run("humidity", "--dry", "37.5", "--wet", "29")
+        self.assertEqual(done.returncode, 0)
+        self.assertEqual(len(done.stdout.splitlines()), 5)
+        figures = json.loads(run("humidity", "--dry", "99.5", "--humidity", "55", "--fahrenheit",
+                                 "--json").stdout)
+        self.assertEqual((figures["relative_humidity"], figures["unit"]), (55, "F"))
+        self.assertEqual(run("humidity", "--dry", "37.5").returncode, EX_DATAERR)
 
     def test_profiles(self):
         with tempfile.TemporaryDirectory() as folder:
