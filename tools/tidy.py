@@ -16,7 +16,7 @@ EDGE_CORE = {
     "loop": ["base"],
     "store": ["base"],
     "channel": CORE,
-    "config": ["base", "reading", "rules", "cabinet", "access"],
+    "config": ["base", "reading", "rules", "cabinet", "incubation", "access"],
     "web": CORE,
 }
 # Third-party headers by room; every room has the standard library.

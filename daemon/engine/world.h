@@ -19,6 +19,7 @@
 #include "engine/command.h"
 #include "engine/early.h"
 #include "engine/heap.h"
+#include "engine/kept_watch.h"
 #include "engine/minutes.h"
 #include "engine/rule_book.h"
 #include "incubation/humidity.h"
@@ -35,45 +36,6 @@ struct Slot {
   bool former = false;       // its rule was taken out; the rest is a person's to reset
   bool limit_held = false;   // warming: no reading on the wrong side of the limit since
   Steady limit_held_since{};
-};
-
-// The airings of one batch whose stage has cooling windows: the last one, and how it went.
-struct Airing {
-  bool running = false;
-  bool judged = true;  // it went well or not; until then the recovery is followed
-  bool bad = false;    // the condition of kind cooling; a good airing ends it
-  bool risen = true;   // lid: it has warmed up again since its end
-  bool fell = false;
-  Steady began = kNever;
-  Steady ended = kNever;
-  std::optional<Milli> before;  // as `below` sees it, when it began
-  std::optional<Milli> lowest;  // since it began
-  std::optional<Milli> at_end;
-  std::string verdict;          // of the last one, as in CoolingDone
-  std::optional<Wall> last;     // when the last one ended that was no mere lifting of the lid
-  Wall next_due = Wall::max();  // by hand: the next hour by which one must have been done
-};
-
-// The mean of one quantity over the last `window`, as rules of kind above or below see it, in equal
-// pieces of time so that a probe that talks more often counts no more.
-struct Mean {
-  struct Piece {
-    std::int64_t number = 0;  // since the steady clock's start, in pieces
-    std::int64_t sum = 0;
-    std::int32_t count = 0;
-  };
-  Quantity quantity = Quantity::temperature;
-  bool below = false;
-  Span window{0};
-  std::deque<Piece> pieces;
-  std::optional<Milli> now;  // none while less than half of the window was heard
-};
-
-// What a turner that tells more than its turns was last heard to say.
-struct TurnerWatch {
-  Steady side_at = kNever;
-  std::int8_t side = 0;  // -1 left, 1 right, 0 never told
-  bool runs = false;     // it tells how long it ran
 };
 
 struct BatchWatch {
@@ -342,16 +304,13 @@ void end_cooling(World& world, CabinetWatch& cabinet);
 void turned(World& world, CabinetWatch& cabinet, bool by_machine);
 
 // --- airing.cpp: kinds cooling and lid -----------------------------------------------------------
-// The stage has begun or changed: windows or none.
-void bind_airing(World& world, BatchWatch& batch);
+void bind_airing(World& world, BatchWatch& batch);  // the stage has changed: windows or none
 void begin_airing(World& world, CabinetWatch& cabinet, BatchWatch& batch);
 // Unless something else still keeps it going.
 void end_airing(World& world, CabinetWatch& cabinet, BatchWatch& batch, bool cut_off);
-// The recovery's time is up.
-void end_recovery(World& world, CabinetWatch& cabinet, BatchWatch& batch);
-// A temperature reading; and whether readings must be looked at for an airing's sake.
-void follow_airing(World& world, CabinetWatch& cabinet);
-bool airing_watched(const BatchWatch& batch);
+void end_recovery(World& world, CabinetWatch& cabinet, BatchWatch& batch);  // its time is up
+void follow_airing(World& world, CabinetWatch& cabinet);  // a temperature reading has come
+bool airing_watched(const BatchWatch& batch);             // readings must be looked at for it
 // An hour by which the eggs must have been aired by hand has come.
 void miss_airing_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch);
 std::optional<bool> judge_airing(const World& world, const BatchWatch& batch, const Rule& rule);
@@ -369,12 +328,11 @@ Span piece_of(const Mean& mean);
 void renew_mean(Mean& mean, Steady now);
 
 // --- moist.cpp: wet bulb and dew point to relative humidity --------------------------------------
-// The cabinet's humidity from its temperature and the reading just combined, where no probe of its
-// own tells it. True: it has changed.
+// The cabinet's humidity, where no probe of its own tells it. True: it has changed.
 bool follow_moist_air(World& world, CabinetWatch& cabinet, Quantity quantity);
-// Whether the air can have such a wet bulb or dew point beside the temperature now known.
+// Whether there can be such air beside the temperature now known.
 bool can_be(const World& world, const CabinetWatch& cabinet, Quantity quantity, Milli value);
-// All that follows from the temperature and humidity as they stand; none where one is not known.
+// From temperature and humidity as they stand; none where one is not known.
 std::optional<MoistAir> moist_air(const World& world, const CabinetWatch& cabinet);
 
 // --- turner.cpp: turns counted, and what counts as one ----------------------------------------
@@ -414,9 +372,8 @@ Wall next_calendar(const World& world, const BatchWatch& batch);
 void fire_calendar(World& world, CabinetWatch& cabinet, BatchWatch& batch);
 double day_of(const World& world, const BatchWatch& batch);
 
-// --- papers.cpp: what was done with a batch
-// ------------------------------------------------------- The batch's paper, made where there is
-// none, and marked as changed.
+// --- papers.cpp: what was done with a batch ------------------------------------------------------
+// The batch's paper, made where there is none, and marked as changed.
 BatchRecord& paper_of(World& world, BatchWatch& batch);
 // The whole record, put together from paper and watch.
 BatchRecord record_of(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch);
