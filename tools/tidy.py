@@ -102,6 +102,19 @@ def check_map():
         breaches.append(f"DEVELOPERS.md: room {room}/ stands in the map and does not exist")
 
 
+def check_names():
+    """A type's name stands in one header only: two of one name in one program are one to the linker."""
+    seen = {}
+    for path in sorted((ROOT / "daemon").rglob("*.h")):
+        for number, line in enumerate(path.read_text().splitlines(), 1):
+            found = re.match(r"(?:class|struct) (\w+)\b[^;]*$", line)
+            if not found:
+                continue
+            before = seen.setdefault(found.group(1), path)
+            if before != path:
+                breach(path, number, f"{found.group(1)} stands in {before.relative_to(ROOT)} already")
+
+
 def check_format():
     """Debian 12's formatter is the measure; another version would see other breaches."""
     version = subprocess.run(["clang-format", "--version"], capture_output=True, text=True)
@@ -122,6 +135,7 @@ def main():
         if path.suffix in (".h", ".cpp"):
             check_source(path)
     check_map()
+    check_names()
     check_format()
     print("\n".join(breaches) if breaches else "house rules: no breach")
     return 1 if breaches else 0

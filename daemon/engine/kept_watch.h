@@ -1,5 +1,5 @@
-// What a cabinet or a batch keeps only where something asks for it: airings, means, the turner's own
-// word. Each stands behind one pointer in world.h, null for everyone else.
+// What a cabinet or a batch keeps only where something asks for it: airings, means, the turner's
+// own word. Each stands behind one pointer in world.h, null for everyone else.
 #pragma once
 
 #include <cstdint>

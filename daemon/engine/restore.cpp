@@ -243,6 +243,14 @@ void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
   if (const Tree* seen = in.tree("humidity"))
     load_seen(in.inside(*seen), *(cabinet.humidity = std::make_unique<Seen>()));
   load_means(in, cabinet, world);
+  if (const Tree* trend = in.tree("trend")) {
+    const Reader each = in.inside(*trend);
+    const auto earlier = each.milli("earlier");
+    const auto recent = each.milli("recent");
+    cabinet.recent_at = each.time("recent_at");
+    cabinet.trend_known = earlier && recent && cabinet.recent_at != kNever;
+    if (cabinet.trend_known) cabinet.earlier = *earlier, cabinet.recent = *recent;
+  }
   if (const Tree* seen = in.tree("dew_point"))
     load_seen(in.inside(*seen), *(cabinet.dew_point = std::make_unique<Seen>()));
   if (const Tree* seen = in.tree("wet_bulb"))

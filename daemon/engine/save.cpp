@@ -188,6 +188,13 @@ Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
     out.text("attending_by", cabinet.attending_by);
   }
   if (cabinet.temperature.known) out.tree("temperature", save_seen(world, cabinet.temperature));
+  if (cabinet.trend_known) {
+    Writer trend(world);
+    trend.milli("earlier", cabinet.earlier);
+    trend.milli("recent", cabinet.recent);
+    trend.time("recent_at", cabinet.recent_at);
+    out.tree("trend", trend.take());
+  }
   if (cabinet.humidity) out.tree("humidity", save_seen(world, *cabinet.humidity));
   if (cabinet.wet_bulb) out.tree("wet_bulb", save_seen(world, *cabinet.wet_bulb));
   if (cabinet.dew_point) out.tree("dew_point", save_seen(world, *cabinet.dew_point));
@@ -241,7 +248,8 @@ bool holds_only(const Tree& tree, std::initializer_list<std::string_view> keys) 
 bool comes_back(const CabinetWatch& cabinet, const Tree& tree) {
   const bool configured = cabinet.settings != nullptr || !cabinet.batches.empty();
   return configured && !cabinet.id.empty() &&
-         holds_only(tree, {"known_at", "temperature", "humidity", "wet_bulb", "probes"});
+         holds_only(tree, {"known_at", "temperature", "trend", "humidity", "wet_bulb", "dew_point",
+                           "probes"});
 }
 
 // Whether it is set, and at which stage, follows from the time of the last save: begin_if_due().

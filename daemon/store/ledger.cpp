@@ -7,7 +7,7 @@
 
 namespace clutchward {
 
-bool Ledger::append(std::vector<Turn> turns) {
+bool StateLedger::append(std::vector<Turn> turns) {
   std::string bytes;
   const bool can_append = trouble_.empty() && journal_ >= 0;
   for (Turn& turn : turns) {
@@ -32,9 +32,9 @@ bool Ledger::append(std::vector<Turn> turns) {
   return restart_journal();
 }
 
-bool Ledger::retry() { return trouble_.empty() || restart_journal(); }
+bool StateLedger::retry() { return trouble_.empty() || restart_journal(); }
 
-JournalDocument Ledger::heading(bool whole) const {
+JournalDocument StateLedger::heading(bool whole) const {
   JournalDocument head;
   head.sequence = sequence_;
   head.previous = sequence_;
@@ -44,7 +44,7 @@ JournalDocument Ledger::heading(bool whole) const {
   return head;
 }
 
-void Ledger::merge(std::uint64_t sequence, Wall at, WrittenChanges changes) {
+void StateLedger::merge(std::uint64_t sequence, Wall at, WrittenChanges changes) {
   sequence_ = sequence;
   at_ = at;
   for (auto& [key, lines] : changes) {
@@ -53,7 +53,7 @@ void Ledger::merge(std::uint64_t sequence, Wall at, WrittenChanges changes) {
   }
 }
 
-bool Ledger::write_and_sync(const std::string& bytes) {
+bool StateLedger::write_and_sync(const std::string& bytes) {
   Errno error = write_all(disk_, journal_, bytes);
   const char* what = "written";
   if (error == 0) {
@@ -69,9 +69,9 @@ bool Ledger::write_and_sync(const std::string& bytes) {
   return false;
 }
 
-bool Ledger::restart_journal() { return restart() == 0; }
+bool StateLedger::restart_journal() { return restart() == 0; }
 
-Errno Ledger::restart() {
+Errno StateLedger::restart() {
   if (journal_ >= 0) {
     disk_.close(std::exchange(journal_, -1));
     old_journals_.push_back(journal_path_);
@@ -92,7 +92,7 @@ Errno Ledger::restart() {
   return error;
 }
 
-Errno Ledger::try_restart() {
+Errno StateLedger::try_restart() {
   std::string bytes = journal_head();
   write_whole_document(heading(true), unsettled_, bytes);
   const Opened opened = begin_journal(bytes);
@@ -102,7 +102,7 @@ Errno Ledger::try_restart() {
 }
 
 // A journal of the next generation with these bytes, durable with its name; or nothing of it.
-Opened Ledger::begin_journal(const std::string& bytes) {
+Opened StateLedger::begin_journal(const std::string& bytes) {
   const Errno made = disk_.make_folder(places_.journals());
   if (made != 0 && made != EEXIST) return {-1, made};
   const std::string path = places_.journal(generation_ + 1);
@@ -129,7 +129,7 @@ Opened Ledger::begin_journal(const std::string& bytes) {
   return opened;
 }
 
-void Ledger::remove_journals() {
+void StateLedger::remove_journals() {
   std::vector<std::string> still_there;
   for (const std::string& path : old_journals_) {
     const Errno error = damaged_journals_.count(path) != 0 ? set_aside(path) : disk_.remove(path);
@@ -138,14 +138,14 @@ void Ledger::remove_journals() {
   old_journals_ = std::move(still_there);
 }
 
-bool Ledger::checkpoint_due() const {
+bool StateLedger::checkpoint_due() const {
   if (unsettled_.empty() || checkpointer_.running() || !trouble_.empty()) return false;
   const Span age = at_ - journal_begun_;
   // A wall clock that has been set back makes the age negative: that, too, is a time to settle.
   return journal_bytes_ >= options_.journal_bytes || age >= options_.journal_age || age < Span(0);
 }
 
-void Ledger::begin_checkpoint() {
+void StateLedger::begin_checkpoint() {
   if (checkpointer_.running() || !trouble_.empty() || journal_ < 0) return;
   const int before = journal_;
   const std::string path = journal_path_;
@@ -164,27 +164,27 @@ void Ledger::begin_checkpoint() {
   checkpointer_.begin(std::exchange(unsettled_, {}), sequence_, at_);
 }
 
-void Ledger::continue_checkpoint(Checkpointer::Pace pace) {
+void StateLedger::continue_checkpoint(Checkpointer::Pace pace) {
   if (!checkpointer_.running() || !trouble_.empty()) return;
   const Checkpointer::Progress progress = checkpointer_.advance(pace);
   if (progress == Checkpointer::Progress::failed) give_checkpoint_up(checkpointer_.why());
   if (progress == Checkpointer::Progress::done) finish_checkpoint();
 }
 
-void Ledger::give_checkpoint_up(const std::string& why) {
+void StateLedger::give_checkpoint_up(const std::string& why) {
   if (checkpoint_trouble_ != why) notes_.push_back("checkpoint given up for now: " + why);
   checkpoint_trouble_ = why;
   take_checkpoint_back();
 }
 
-void Ledger::take_checkpoint_back() {
+void StateLedger::take_checkpoint_back() {
   if (!checkpointer_.running()) return;
   // What has come since is newer than what the checkpoint was to hold: merge() keeps it.
   ChangeMap changes = checkpointer_.end();
   unsettled_.merge(changes);
 }
 
-void Ledger::finish_checkpoint() {
+void StateLedger::finish_checkpoint() {
   checkpointer_.end();
   checkpoint_trouble_.clear();
   remove_journals();
@@ -192,7 +192,7 @@ void Ledger::finish_checkpoint() {
 }
 
 // Out of the way and out of every later start, but there for a look.
-Errno Ledger::set_aside(const std::string& path) {
+Errno StateLedger::set_aside(const std::string& path) {
   constexpr std::string_view kMark = ".damaged-";
   std::size_t number = 1;
   std::string last;
@@ -208,7 +208,7 @@ Errno Ledger::set_aside(const std::string& path) {
   return disk_.rename(path, path + std::string(kMark) + std::to_string(number));
 }
 
-bool Ledger::probe() {
+bool StateLedger::probe() {
   if (!trouble_.empty()) return restart_journal();
   const std::string path = places_.probe();
   disk_.remove(path);
@@ -227,14 +227,14 @@ bool Ledger::probe() {
   return restart_journal();
 }
 
-bool Ledger::give_reserve_back() {
+bool StateLedger::give_reserve_back() {
   if (!has_reserve_) return false;
   has_reserve_ = false;
   notes_.push_back(places_.folder() + ": the disk is full; the reserve is given up to go on");
   return disk_.remove(places_.reserve()) == 0;
 }
 
-void Ledger::take_reserve() {
+void StateLedger::take_reserve() {
   const std::string path = places_.reserve();
   disk_.remove(path);
   const Opened opened = disk_.create(path);

@@ -43,10 +43,10 @@ struct Kept {
   std::vector<std::string> findings;
 };
 
-class Ledger {
+class StateLedger {
  public:
   struct Start {
-    std::unique_ptr<Ledger> ledger;
+    std::unique_ptr<StateLedger> ledger;
     Kept kept;
   };
 
@@ -55,9 +55,9 @@ class Ledger {
   // use. A disk that is full, broken or read-only is no refusal: the state is read and trouble()
   // says the rest.
   static Result<Start> open(FileSystem& disk, StoreOptions options);
-  ~Ledger();
-  Ledger(const Ledger&) = delete;
-  Ledger& operator=(const Ledger&) = delete;
+  ~StateLedger();
+  StateLedger(const StateLedger&) = delete;
+  StateLedger& operator=(const StateLedger&) = delete;
 
   // Makes the turns durable, in order. False: they are kept in memory; trouble() says why, and
   // retry() or the next append() tries again with everything.
@@ -88,7 +88,7 @@ class Ledger {
   std::vector<std::string> take_notes() { return std::exchange(notes_, {}); }
 
  private:
-  Ledger(FileSystem& disk, StoreOptions options, int lock);
+  StateLedger(FileSystem& disk, StoreOptions options, int lock);
 
   void merge(std::uint64_t sequence, Wall at, WrittenChanges changes);
   bool write_and_sync(const std::string& bytes);

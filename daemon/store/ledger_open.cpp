@@ -27,19 +27,19 @@ bool is_disk_trouble(Errno error) {
 
 }  // namespace
 
-Ledger::Ledger(FileSystem& disk, StoreOptions options, int lock)
+StateLedger::StateLedger(FileSystem& disk, StoreOptions options, int lock)
     : disk_(disk),
       options_(std::move(options)),
       places_(options_.folder, options_.grouped),
       lock_(lock),
       checkpointer_(disk_, places_, options_.files_at_leisure) {}
 
-Ledger::~Ledger() {
+StateLedger::~StateLedger() {
   if (journal_ >= 0) disk_.close(journal_);
   if (lock_ >= 0) disk_.close(lock_);
 }
 
-Result<Ledger::Start> Ledger::open(FileSystem& disk, StoreOptions options) {
+Result<StateLedger::Start> StateLedger::open(FileSystem& disk, StoreOptions options) {
   while (options.folder.size() > 1 && options.folder.back() == '/') options.folder.pop_back();
   const std::string& folder = options.folder;
   const Errno made = make_path(disk, folder);
@@ -52,7 +52,7 @@ Result<Ledger::Start> Ledger::open(FileSystem& disk, StoreOptions options) {
   if (lock.error != 0 && !is_disk_trouble(lock.error))
     return Refusal{folder + ": not writable, expected a folder to keep the state in: " +
                    error_text(lock.error)};
-  std::unique_ptr<Ledger> ledger(new Ledger(disk, std::move(options), lock.file));
+  std::unique_ptr<StateLedger> ledger(new StateLedger(disk, std::move(options), lock.file));
 
   Recovered found = recover(disk, ledger->places_);
   ledger->sequence_ = ledger->synced_ = found.sequence;

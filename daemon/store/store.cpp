@@ -29,7 +29,7 @@ constexpr std::size_t kNotes = 100;
 }  // namespace
 
 Result<Store::Start> Store::open(FileSystem& disk, StoreOptions options) {
-  Result<Ledger::Start> start = Ledger::open(disk, std::move(options));
+  Result<StateLedger::Start> start = StateLedger::open(disk, std::move(options));
   if (!start) return Refusal{start.why()};
   const int event = ::eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK);
   if (event < 0) return Refusal{"the store's eventfd cannot be made: " + error_text(errno)};
@@ -37,7 +37,7 @@ Result<Store::Start> Store::open(FileSystem& disk, StoreOptions options) {
   return Start{std::move(store), std::move(start->kept)};
 }
 
-Store::Store(std::unique_ptr<Ledger> ledger, int event)
+Store::Store(std::unique_ptr<StateLedger> ledger, int event)
     : ledger_(std::move(ledger)), event_(event), saved_(ledger_->saved()) {
   last_submitted_ = saved_;
   publish(false);

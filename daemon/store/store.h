@@ -38,7 +38,7 @@ class Store {
     Kept kept;
   };
 
-  // As Ledger::open(); then the thread runs. `disk` outlives the store.
+  // As StateLedger::open(); then the thread runs. `disk` outlives the store.
   static Result<Start> open(FileSystem& disk, StoreOptions options);
   // Stops.
   ~Store();
@@ -68,7 +68,7 @@ class Store {
   void stop();
 
  private:
-  Store(std::unique_ptr<Ledger> ledger, int event);
+  Store(std::unique_ptr<StateLedger> ledger, int event);
 
   void run();
   std::vector<Turn> next_turns(bool& probing, bool& stopping);
@@ -77,7 +77,7 @@ class Store {
   void publish(bool proven);
   void gather_waiting();
 
-  std::unique_ptr<Ledger> ledger_;  // the thread's alone once it runs
+  std::unique_ptr<StateLedger> ledger_;  // the thread's alone once it runs
   const int event_;
   std::atomic<std::uint64_t> saved_;
   std::atomic<std::uint64_t> changes_{0};

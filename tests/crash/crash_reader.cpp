@@ -15,7 +15,7 @@ int main() {
     StoreOptions options;
     options.folder = folder;
     options.reserve_bytes = 4096;
-    const auto start = Ledger::open(disk, options);
+    const auto start = StateLedger::open(disk, options);
     if (!start) {
       std::cout << "refused " << start.why() << std::endl;
       continue;

@@ -28,9 +28,9 @@ StoreOptions options(std::size_t files_at_leisure = 4) {
 // Turns 1 to `last` in groups of one to three, checkpoints a step at a time between them.
 void run(MemoryDisk& disk, std::uint64_t first, std::uint64_t last,
          const StoreOptions& with = options()) {
-  auto start = Ledger::open(disk, with);
+  auto start = StateLedger::open(disk, with);
   ASSERT_TRUE(start) << start.why();
-  Ledger& ledger = *start->ledger;
+  StateLedger& ledger = *start->ledger;
   for (std::uint64_t turn = first; turn <= last;) {
     std::vector<Turn> group;
     for (std::uint64_t size = 1 + turn % 3; size > 0 && turn <= last; --size, ++turn)
@@ -62,7 +62,7 @@ std::string wrong(const Cut& cut, const Kept& kept) {
 
 std::string wrong_after(const Cut& cut, bool twice) {
   MemoryDisk disk(cut.files);
-  const auto start = Ledger::open(disk, options());
+  const auto start = StateLedger::open(disk, options());
   if (!start) return start.why();
   std::string why = wrong(cut, start->kept);
   if (!why.empty() || !twice) return why;
@@ -70,7 +70,7 @@ std::string wrong_after(const Cut& cut, bool twice) {
   PowerCuts again(cut.files);
   again.each(disk.operations, [&](const Cut& second) {
     MemoryDisk other(second.files);
-    const auto restart = Ledger::open(other, options());
+    const auto restart = StateLedger::open(other, options());
     if (!restart) why = restart.why();
     if (restart && why.empty()) why = wrong(cut, restart->kept);
   });
@@ -172,7 +172,7 @@ TEST_P(FailingDisk, RecoversOnceAllIsWellAgain) {
     run(disk, 1, 12);
     disk.fault = nullptr;
     MemoryDisk after(disk.files());
-    const auto start = Ledger::open(after, options());
+    const auto start = StateLedger::open(after, options());
     ASSERT_TRUE(start) << start.why();
     const Cut all{{}, 12, 12};
     std::string why = wrong(all, start->kept);

@@ -60,9 +60,11 @@ TEST(BuiltInRules, TheLadderOfSectionSeven) {
                       {"spread", spread, 1'500, {}, 30min, medium, false, true, 3h},
                       {"power", power, {}, {}, 30s, medium, true, true, 3h},
                       {"turning", turning, {}, {}, 0s, medium, true, false, 3h},
-                      {"broker", broker, {}, {}, 0s, high, false, false, 3h}};
+                      {"broker", broker, {}, {}, 0s, high, false, false, 3h},
+                      {"cooling", cooling, {}, {}, 0s, medium, true, false, 3h},
+                      {"airing_lid", lid, {}, {}, 0s, medium, false, false, 3h}};
   const auto rules = resolve({});
-  EXPECT_EQ(rules.size(), std::size(rows));
+  EXPECT_EQ(rules.size(), std::size(rows) + 2);  // and the two beside the stage's humidity band
   for (const Row& row : rows) {
     SCOPED_TRACE(row.id);
     const Rule* rule = find(rules, row.id);
@@ -81,6 +83,16 @@ TEST(BuiltInRules, TheLadderOfSectionSeven) {
     const bool compares = row.kind == above || row.kind == below;
     EXPECT_EQ(rule->worse_by, compares ? std::optional<Milli>(1000) : std::nullopt);
   }
+  for (const char* id : {"damp_air", "dry_air"}) {
+    const Rule* rule = find(rules, id);
+    ASSERT_NE(rule, nullptr);
+    EXPECT_TRUE(is_band_rule(*rule));
+    EXPECT_EQ(rule->average, 30min);
+    EXPECT_EQ(rule->priority, low);  // never more urgent than heat
+    EXPECT_FALSE(rule->latch);
+    EXPECT_EQ(rule->warm_up, 8h);
+  }
+  EXPECT_EQ(find(rules, "cooling")->fall, 1000);
   EXPECT_EQ(find(rules, "silent")->after, 5min);
   EXPECT_EQ(find(rules, "blind")->after, 20min);
   EXPECT_EQ(find(rules, "broker")->after, 2min);

@@ -27,13 +27,13 @@ StoreOptions options() {
 
 Turn turn(std::uint64_t n) { return {n, workload::at_of(n), workload::changes_of(n)}; }
 
-Ledger::Start opened(FileSystem& disk) {
-  auto start = Ledger::open(disk, options());
+StateLedger::Start opened(FileSystem& disk) {
+  auto start = StateLedger::open(disk, options());
   EXPECT_TRUE(start) << start.why();
   return std::move(*start);
 }
 
-void append(Ledger& ledger, std::uint64_t first, std::uint64_t last) {
+void append(StateLedger& ledger, std::uint64_t first, std::uint64_t last) {
   for (std::uint64_t n = first; n <= last; ++n) {
     std::vector<Turn> turns;
     turns.push_back(turn(n));
@@ -41,7 +41,7 @@ void append(Ledger& ledger, std::uint64_t first, std::uint64_t last) {
   }
 }
 
-void settle(Ledger& ledger) {
+void settle(StateLedger& ledger) {
   ledger.begin_checkpoint();
   while (ledger.checkpoint_running()) ledger.continue_checkpoint();
   EXPECT_EQ(ledger.checkpoint_trouble(), "");
@@ -260,7 +260,7 @@ TEST(Ledger, RefusesAFolderThatItCannotUse) {
     disk.fault = [=](const std::string& call, const std::string&) {
       return call == at ? error : 0;
     };
-    const auto start = Ledger::open(disk, options());
+    const auto start = StateLedger::open(disk, options());
     return start ? std::string() : start.why();
   };
   EXPECT_EQ(refusal(EWOULDBLOCK, "lock"),

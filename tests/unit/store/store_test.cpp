@@ -176,7 +176,7 @@ TEST(StoreOnAFailingDisk, NeverWaitsAndGathersWhatItCannotSave) {
   broken = false;
   store.stop();
   EXPECT_EQ(store.saved(), last);
-  const auto again = Ledger::open(disk, options);
+  const auto again = StateLedger::open(disk, options);
   ASSERT_TRUE(again) << again.why();
   EXPECT_EQ(Entries(again->kept.entries.begin(), again->kept.entries.end()),
             workload::entries_after(last));

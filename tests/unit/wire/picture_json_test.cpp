@@ -61,7 +61,7 @@ TEST(PictureJson, TheWholePicture) {
   EXPECT_EQ(
       to_json(cabinet()),
       R"({"cabinet":"setter-a","name":"Setter A","temperature":null,"hottest":39.8,"coldest":37.5,)"
-      R"("trend":"rising","humidity":52.0,"last_reading":"2026-03-01T09:00:00.000Z","no_data":false,)"
+      R"("trend":"rising","humidity":52.0,"wet_bulb":null,"dew_point":null,"last_reading":"2026-03-01T09:00:00.000Z","no_data":false,)"
       R"("last_turn":null,"power":null,"cooling":false,"attending_until":null,"attending_by":null,)"
       R"("batches":[{"batch":"hens-12","profile":"bench-hen","name":"Domestic hen",)"
       R"("set_at":"2026-02-28T09:00:00.000Z","set":true,"day":1.0,"days":21.0,"stage":"setting",)"
