@@ -107,7 +107,7 @@ def check_names():
     seen = {}
     for path in sorted((ROOT / "daemon").rglob("*.h")):
         for number, line in enumerate(path.read_text().splitlines(), 1):
-            found = re.match(r"(?:class|struct) (\w+)\b[^;]*$", line)
+            found = re.match(r"(?:class|struct) (\w+)\b(?!::)[^;]*$", line)
             if not found:
                 continue
             before = seen.setdefault(found.group(1), path)

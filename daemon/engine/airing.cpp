@@ -170,7 +170,7 @@ void end_airing(World& world, CabinetWatch& cabinet, BatchWatch& batch, bool cut
   judge_end(world, cabinet, batch, airing, cut_off);
   if (airing.verdict != "missed" || !airing.judged) airing.last = world.present.wall;
   const Rule* lid = rule_of(batch, RuleKind::lid);
-  airing.at_end = temperature_now(world, cabinet);
+  airing.at_end = temperature_now(world, cabinet) ? airing.lowest : std::nullopt;
   airing.risen = lid == nullptr || !airing.at_end || !airing.fell ||
                  *airing.at_end > batch.target() - lid->rise;
   if (airing.judged) note_airing(world, batch, paper_of(world, batch));
@@ -213,6 +213,7 @@ void follow_airing(World& world, CabinetWatch& cabinet) {
     }
     if (!airing.running && !airing.risen) {
       const Rule* lid = rule_of(*batch, RuleKind::lid);
+      airing.at_end = std::min(*airing.at_end, now);
       airing.risen =
           lid == nullptr || now >= *airing.at_end + lid->rise || now > batch->target() - lid->rise;
     }
