@@ -23,6 +23,7 @@ struct Ring {
   std::string by;
   std::vector<std::string> contacts;
   int reminder = 0;
+  bool held = false;  // it waited for a flood's list
 };
 using Rings = std::vector<Ring>;
 
