@@ -36,8 +36,9 @@ std::vector<std::size_t> Beats::take_due(const Pulse& pulse, Steady now) {
   for (std::size_t i = 0; i < beats_.size(); ++i) {
     if (due_[i] > now) continue;
     due.push_back(i);
-    // From the due time, so that late turns do not add up; from now where one was withheld.
-    due_[i] = std::max(due_[i] + beats_[i].every, now + beats_[i].every / 2);
+    // From the due time, so that late turns do not add up; from now for the first, and where some
+    // were withheld.
+    due_[i] = (now - due_[i] < beats_[i].every / 2 ? due_[i] : now) + beats_[i].every;
   }
   return due;
 }

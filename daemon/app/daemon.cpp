@@ -22,9 +22,11 @@ constexpr Span kUnfed = 500ms;
 Moment Daemon::time() {
   if (!wall_trusted_) wall_trusted_ = wall_is_trusted(last_saved_);
   Moment now = clutchward::now(wall_trusted_);
-  if (const auto step = steps_.turn(now))
+  if (const auto step = steps_.turn(now)) {
+    stepped_ = step;
     spdlog::warn("the wall clock was stepped by {}{}; delays and snoozes run on unharmed",
                  step->count() < 0 ? "-" : "", to_text(Span(std::abs(step->count()))));
+  }
   return now;
 }
 
@@ -71,13 +73,17 @@ int Daemon::run() {
 
 void Daemon::turn(const Wake& wake) {
   const Moment now = time();
+  watch_the_pace(now);
   if (wake.reload) reload(now);
   take_messages(now);
   take_reports(now);
   web_->turn();
   watch_the_watch(now);
   give_beats(now);
+  watch_the_channels(now);
+  watch_the_clock(now);
   give_daily_line(now);
+  give_tasks(now);
   decide(now);
   keep(now);
   carry_out(now);

@@ -15,6 +15,7 @@
 #include "app/deliveries.h"
 #include "app/pending.h"
 #include "app/service_faults.h"
+#include "app/task_round.h"
 #include "base/time.h"
 #include "cabinet/settings.h"
 #include "channel/outward.h"
@@ -78,7 +79,14 @@ class Daemon {
   void give_daily_line(Moment now);
   void note_daily(Wall at);
   void restore_daily(const Kept& kept);
+  void give_tasks(Moment now);
+  void tell_whom_the_day_concerns(const Notification& note, Moment now);
   void give_beats(Moment now);
+
+  // daemon_faults.cpp
+  void watch_the_channels(Moment now);
+  void watch_the_clock(Moment now);
+  void watch_the_pace(Moment now);
 
   // daemon_parts.cpp
   MqttOptions mqtt_options() const;
@@ -132,6 +140,10 @@ class Daemon {
   std::unique_ptr<Outward> outside_;  // carries the beats: none of them delays a message
   std::uint64_t beats_given_ = 0;
   std::optional<Wall> daily_told_;
+  TaskRound tasks_;
+  std::optional<Span> stepped_;  // the wall clock, not told yet
+  std::optional<Steady> last_turn_;
+  Steady late_at_{};
   Steady started_{};
   std::vector<Change> own_changes_;  // the daemon's own keys
 };

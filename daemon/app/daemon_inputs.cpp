@@ -119,7 +119,7 @@ void Daemon::take_link(const Incoming& item, Moment now) {
 
 void Daemon::take_reports(Moment now) {
   for (const DeliveryReport& report : outward_->take_reports()) {
-    deliveries_.note(report, now.wall);
+    deliveries_.note(report, now);
     if (report.outcome != Outcome::delivered)
       spdlog::warn("message {} not delivered: {}", report.id, printable(report.detail, 300));
     announcer_->report(report, *engine_, now);

@@ -77,6 +77,8 @@ void Daemon::restore(const Kept& kept, Moment now) {
   for (const auto& [key, tree] : kept.entries)
     if (key == "site/client") client_id_ = std::string(tree.get("id"));
   restore_daily(kept);
+  for (const auto& [key, tree] : kept.entries)
+    if (key == "site/tasks") tasks_.restore(tree);
   if (client_id_.empty()) {
     client_id_ = new_client_id();
     Tree tree = Tree::map();

@@ -1,15 +1,19 @@
-// What tells people and outside watchers that the watch itself lives: the daily line and the beats.
+// What tells people and outside watchers that the watch itself lives: the daily line and the beats;
+// and what is to be done with the batches today.
 #include <cmath>
 #include <utility>
 
+#include "app/batch_standing.h"
 #include "app/daemon.h"
 #include "app/log.h"
 #include "notification/daily.h"
+#include "notification/tasks.h"
 
 namespace clutchward {
 namespace {
 
 constexpr const char* kDaily = "site/daily";
+constexpr const char* kTasks = "site/tasks";
 
 }  // namespace
 
@@ -28,11 +32,17 @@ void Daemon::give_daily_line(Moment now) {
                          view->humidity,
                          {},
                          view->alarms};
-    for (const BatchView& batch : view->batches)
-      if (batch.set)
-        cabinet.batches.push_back(batch.id + " day " +
-                                  milli_text(std::llround(batch.day * 1000), 1) + ", " +
-                                  batch.stage);
+    for (const BatchView& batch : view->batches) {
+      if (!batch.set) continue;
+      std::string line =
+          batch.id + " day " + milli_text(std::llround(batch.day * 1000), 1) + ", " + batch.stage;
+      const auto record = engine_->record(batch.id);
+      const auto profile = engine_->profile_of(batch.id);
+      if (record && profile)
+        if (const auto next = next_date(*profile, *record, now.wall))
+          line += "; next: " + next_text(*next, {settings_, zone_, now.wall});
+      cabinet.batches.push_back(std::move(line));
+    }
     cabinets.push_back(std::move(cabinet));
   }
   std::vector<std::string> faults;
@@ -53,6 +63,30 @@ void Daemon::note_daily(Wall at) {
 void Daemon::restore_daily(const Kept& kept) {
   for (const auto& [key, tree] : kept.entries)
     if (key == kDaily) daily_told_ = parse_rfc3339(tree.get("told"));
+}
+
+// To those who get the daily line, or to the first step of the escalation.
+void Daemon::tell_whom_the_day_concerns(const Notification& note, Moment now) {
+  if (settings_.daily)
+    announcer_->tell_people(settings_.daily->notify, note, now);
+  else if (!settings_.escalation.empty())
+    announcer_->tell_people(settings_.escalation.front().notify, note, now);
+}
+
+void Daemon::give_tasks(Moment now) {
+  const bool first = !tasks_.last();
+  const bool due = tasks_.due(now, settings_.daily ? settings_.daily->at : TaskRound::kAt, zone_);
+  if (!due && !(first && tasks_.last())) return;
+  if (due) {
+    std::vector<BatchStanding> batches;
+    for (const std::string& id : engine_->records())
+      if (auto batch = batch_standing(*engine_, id)) batches.push_back(std::move(*batch));
+    const std::vector<Task> tasks = tasks_.take(batches, now.wall, zone_);
+    if (!tasks.empty())
+      tell_whom_the_day_concerns(write_tasks(tasks, {settings_, zone_, now.wall}), now);
+  }
+  // Durable together with the message: a restart neither repeats nor loses it.
+  own_changes_.push_back({kTasks, tasks_.keep()});
 }
 
 void Daemon::give_beats(Moment now) {

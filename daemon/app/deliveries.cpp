@@ -7,18 +7,21 @@ void Deliveries::sent(const Notification& message) {
   under_way_[message.id] = {message.contact, message.channel};
 }
 
-void Deliveries::note(const DeliveryReport& report, Wall at) {
+void Deliveries::note(const DeliveryReport& report, Moment now) {
   const auto found = under_way_.find(report.id);
   if (found == under_way_.end()) return;
-  ChannelWatch& counts = counts_[found->second];
+  const Place place = found->second;
+  ChannelWatch& counts = counts_[place];
   under_way_.erase(found);
   if (report.outcome == Outcome::delivered) {
     ++counts.delivered;
-    counts.last_delivered = at;
+    counts.last_delivered = now.wall;
+    failing_since_.erase(place);
     counts.trouble.clear();
   } else {
     ++counts.failed;
     counts.trouble = report.detail;
+    failing_since_.emplace(place, now.steady);
   }
 }
 
@@ -45,6 +48,19 @@ bool Deliveries::any_channel_works(const Settings& settings) const {
       if (found == counts_.end() || found->second.trouble.empty()) return true;
     }
   return settings.contacts.empty();
+}
+
+std::vector<Deliveries::Failing> Deliveries::failing(const Settings& settings, Span for_so_long,
+                                                     Steady now) const {
+  std::vector<Failing> all;
+  for (const auto& [contact, channels] : settings.contacts)
+    for (int i = 0; i < static_cast<int>(channels.size()); ++i) {
+      const auto since = failing_since_.find({contact, i});
+      if (since == failing_since_.end() || now - since->second < for_so_long) continue;
+      all.push_back({contact, channels[static_cast<std::size_t>(i)].email ? "email" : "webhook",
+                     counts_.at({contact, i}).trouble});
+    }
+  return all;
 }
 
 }  // namespace clutchward

@@ -15,7 +15,7 @@ namespace clutchward {
 class Deliveries {
  public:
   void sent(const Notification& message);
-  void note(const DeliveryReport& report, Wall at);
+  void note(const DeliveryReport& report, Moment now);
   // One entry a channel of the configuration, in its order.
   std::vector<ChannelWatch> view(const Settings& settings,
                                  const std::vector<Announcer::Waiting>& waiting) const;
@@ -24,10 +24,19 @@ class Deliveries {
   // none was tried yet, or nobody is to be told.
   bool any_channel_works(const Settings& settings) const;
 
+  struct Failing {
+    std::string contact;
+    std::string kind;  // "email", "webhook"
+    std::string trouble;
+  };
+  // Channels of the configuration of which nothing got through for so long, although it was tried.
+  std::vector<Failing> failing(const Settings& settings, Span for_so_long, Steady now) const;
+
  private:
   using Place = std::pair<std::string, int>;
   std::map<std::string, Place> under_way_;  // message -> where
   std::map<Place, ChannelWatch> counts_;
+  std::map<Place, Steady> failing_since_;  // the first of the tries that failed in a row
 };
 
 }  // namespace clutchward

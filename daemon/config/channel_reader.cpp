@@ -105,7 +105,8 @@ Contacts read_contacts(const Field& field) {
   return contacts;
 }
 
-std::vector<EscalationStep> read_escalation(const Field& field, const Contacts& contacts) {
+std::vector<EscalationStep> read_escalation(const Field& field, const Contacts& contacts,
+                                            std::optional<Span> everyone_after) {
   std::vector<EscalationStep> steps;
   const std::vector<Field> items =
       field.items("a list of steps, each { after: SPAN, notify: [CONTACT] }");
@@ -131,10 +132,12 @@ std::vector<EscalationStep> read_escalation(const Field& field, const Contacts& 
     told.insert(step.notify.begin(), step.notify.end());
     steps.push_back(std::move(step));
   }
+  const std::string when = everyone_after ? "told only when everyone is, " +
+                                                to_text(*everyone_after) + " after the last step"
+                                          : "nobody will be told there";
   for (const auto& [id, channels] : contacts) {
-    if (!told.contains(id)) {
-      field.warn(field.path + " never names the contact \"" + id + "\": nobody will be told there");
-    }
+    if (!told.contains(id))
+      field.warn(field.path + " never names the contact \"" + id + "\": " + when);
   }
   return steps;
 }

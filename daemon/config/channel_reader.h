@@ -19,6 +19,7 @@ void read_notify(const Field& field, const Contacts& contacts, EscalationStep& s
 
 // Each step's `after` above the one before it; `notify` names `contacts`. A contact in no step is a
 // warning.
-std::vector<EscalationStep> read_escalation(const Field& field, const Contacts& contacts);
+std::vector<EscalationStep> read_escalation(const Field& field, const Contacts& contacts,
+                                            std::optional<Span> everyone_after);
 
 }  // namespace clutchward

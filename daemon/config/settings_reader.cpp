@@ -137,11 +137,12 @@ void SettingsReader::read_people() {
   if (has_email(settings_.contacts) && !section_.has("smtp")) {
     contacts->refuse("smtp is missing, and contacts has an email; expected smtp with url and from");
   }
-  if (const auto escalation = section_.find("escalation")) {
-    settings_.escalation = read_escalation(*escalation, settings_.contacts);
-  }
   if (const auto everyone = section_.find("everyone_after")) {
     if (const auto after = read_span_or_off(*everyone)) settings_.everyone_after = after->span;
+  }
+  if (const auto escalation = section_.find("escalation")) {
+    settings_.escalation =
+        read_escalation(*escalation, settings_.contacts, settings_.everyone_after);
   }
   if (const auto daily = section_.find("daily")) {
     settings_.daily = read_daily(*daily, settings_.contacts);

@@ -99,7 +99,7 @@ void Announcer::State::take_held(const std::string& contact, bool high_only, Bun
                                    [&](const auto& one) { return one.contact == contact; });
     if (mine == held.end()) continue;
     bundle.own.push_back(
-        {key, {episode->last_event}, mine->reason, mine->by, {contact}, mine->reminder});
+        {key, {episode->last_event}, mine->reason, mine->by, {contact}, mine->reminder, true});
     bundle.rings.push_back(&bundle.own.back());
     held.erase(mine);
     touched(key.cabinet);

@@ -207,8 +207,7 @@ void write_loud(Notification& note, const Telling& telling, const Manner& manner
   note.message += "\nTold now: " + people(telling.told_now) + "\n\n";
   note.message += std::string(kFooter) + "\n";
 
-  note.urgency =
-      rings(view) || view.priority == Priority::high ? urgency_of(view.priority) : Urgency::quiet;
+  note.urgency = subject.calls() ? urgency_of(view.priority) : Urgency::quiet;
   note.subject = view.key;
   note.episode = view.episode;
   if (note.urgency != Urgency::quiet || view.active) return;
@@ -286,6 +285,8 @@ std::string people(const std::vector<std::string>& contacts) {
   return text;
 }
 
+bool Loud::calls() const { return rings(view) || (!held && view.priority == Priority::high); }
+
 Notification write_flood_over(Wall since, const Manner& manner) {
   Notification note;
   note.first_line = fitted(
@@ -307,7 +308,10 @@ Notification write_message(const Telling& telling, const Manner& manner) {
     write_all_quiet(note, telling);
   else
     write_loud(note, telling, manner);
-  if (telling.listing != Listing::none && !telling.loud.empty()) write_flood(note, telling, manner);
+  if (telling.listing != Listing::none && !telling.loud.empty())
+    write_flood(note, telling, manner);
+  else if (telling.listing != Listing::none)
+    note.message = flood_sentence(telling) + "\n\n" + note.message;
   note.thread = !note.episode.empty()
                     ? note.episode
                     : note.subject.cabinet + "/" + note.subject.batch + "/" + note.subject.alarm;

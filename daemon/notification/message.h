@@ -30,8 +30,13 @@ struct Loud {
   AlarmView view;
   std::vector<AlarmEvent> events;  // at least one; the last is what is told
   Reason reason = Reason::raised;
-  int reminder = 0;  // the how-manieth
-  std::string by;    // who passed it on, or who could not be reached
+  int reminder = 0;   // the how-manieth
+  std::string by;     // who passed it on, or who could not be reached
+  bool held = false;  // it waited for a flood's list
+
+  // Whether it may head a loud message. A high one that has come and gone within one turn may; what
+  // was held and is over or taken since may not.
+  bool calls() const;
 };
 
 // What happened to an alarm, for those who know of it. Its words are made when it happens.

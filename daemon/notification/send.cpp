@@ -37,20 +37,25 @@ void add_events(std::vector<AlarmEvent>& events, const std::vector<AlarmEvent>& 
     if (std::find(events.begin(), events.end(), event) == events.end()) events.push_back(event);
 }
 
-// The alarms of a bundle, each once, the worst first.
+// The alarms of a bundle, each once: those that still call first, then the worst. What was held and
+// is over or taken since must not head a message.
 std::vector<Loud> loud_of(const Bundle& bundle, const Views& views) {
   std::vector<Loud> loud;
   for (const Ring* ring : bundle.rings) {
     const auto same = std::find_if(loud.begin(), loud.end(),
                                    [&](const Loud& one) { return one.view.key == ring->key; });
     if (same == loud.end())
-      loud.push_back(
-          {views.alarms.at(ring->key), ring->events, ring->reason, ring->reminder, ring->by});
-    else
+      loud.push_back({views.alarms.at(ring->key), ring->events, ring->reason, ring->reminder,
+                      ring->by, ring->held});
+    else {
+      same->held = same->held && ring->held;
       add_events(same->events, ring->events);
+    }
   }
-  std::stable_sort(loud.begin(), loud.end(),
-                   [](const Loud& a, const Loud& b) { return worse(a.view, b.view); });
+  std::stable_sort(loud.begin(), loud.end(), [](const Loud& a, const Loud& b) {
+    if (a.calls() != b.calls()) return a.calls();
+    return worse(a.view, b.view);
+  });
   return loud;
 }
 

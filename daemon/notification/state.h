@@ -23,6 +23,7 @@ struct Ring {
   std::string by;
   std::vector<std::string> contacts;
   int reminder = 0;
+  bool held = false;  // it waited for a flood's list
 };
 using Rings = std::vector<Ring>;
 
@@ -117,7 +118,7 @@ struct Announcer::State {
 
   // Marks a ledger as changed and puts its deadline in order; one that is empty goes.
   void touched(const std::string& cabinet);
-  void reschedule(const std::string& cabinet, Ledger& ledger);
+  void reschedule(const std::string& cabinet, CabinetLedger& ledger);
   void open_gather(const std::string& cabinet, Moment now);
   void close_gather(const std::string& cabinet);
   Episode* find(const AlarmKey& key);
@@ -127,7 +128,7 @@ struct Announcer::State {
   Settings settings;
   Zone zone;
   Steps steps;
-  std::map<std::string, Ledger> ledgers;
+  std::map<std::string, CabinetLedger> ledgers;
   std::set<std::pair<Steady, std::string>> deadlines;
   std::set<std::string> gathering;  // cabinets with something that waits for gather_due
   std::optional<Steady> gather_due;

@@ -83,6 +83,7 @@ class LivesTest(SiteTest):
         now = datetime.datetime.now(zoneinfo.ZoneInfo("Europe/Dublin"))
         at = now + datetime.timedelta(seconds=75)
         self.settings["daily"] = {"at": at.strftime("%H:%M"), "notify": ["mara"]}
+        self.settings["profiles"]["bench-hen"]["candling"] = [3, 10]
         self.start()
         self.reading(37.5)
 
@@ -90,14 +91,23 @@ class LivesTest(SiteTest):
             return [data for _, data in self.hook.data() if " at Saltmere" in data["first_line"]]
         line = wait_for("the daily line", lines, limit=100)[0]
         self.assertEqual(line["first_line"], "ALL IS WELL at Saltmere: 1 cabinet watched")
-        self.assertIn("Setter A: 37.5 °C; hens-12 day 3.0, setting\n", line["message"])
+        self.assertIn("Setter A: 37.5 °C; hens-12 day 3.0, setting; next: Candle: day 3, ",
+                      line["message"])
         self.assertEqual(line["urgency"], "low")
         wait_for("the same by mail", lambda: any(mail["subject"] == line["first_line"]
                                                  for mail in self.mail.mails))
+
+        def tasks():
+            return [data for _, data in self.hook.data() if data["first_line"].startswith("TO DO")]
+        task = wait_for("the task of the day", tasks)[0]
+        self.assertEqual(task["first_line"], "TO DO Setter A hens-12: Candle: day 3")
+        self.assertEqual(task["urgency"], "low")
+        self.assertIn("- Setter A, hens-12: Candle: day 3, ", task["message"])
         self.restart()
         self.reading(37.5)
         time.sleep(12)
         self.assertEqual(len(lines()), 1)
+        self.assertEqual(len(tasks()), 1)
 
     def test_a_hall_gone_hot_at_once_is_a_handful_of_messages(self):
         self.settings["beats"] = []

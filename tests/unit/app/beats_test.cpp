@@ -38,6 +38,14 @@ TEST(Beats, NoneWhereTheStateCannotBeSavedOrNobodyToldOf) {
   EXPECT_EQ(beats.take_due({3, true, true}, start).size(), 1U);
 }
 
+TEST(Beats, TheSecondComesAWholeSpanAfterTheFirst) {
+  Beats beats({every(1min)});
+  const Steady start(100h);
+  EXPECT_EQ(beats.take_due({1, true, true}, start).size(), 1U);
+  EXPECT_TRUE(beats.take_due({2, true, true}, start + 59s).empty());
+  EXPECT_EQ(beats.take_due({3, true, true}, start + 60s).size(), 1U);
+}
+
 TEST(Beats, KeepTheirPaceOverLateTurns) {
   Beats beats({every(1min)});
   std::size_t given = 0;
