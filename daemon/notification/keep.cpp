@@ -28,7 +28,7 @@ void Announcer::State::touched(const std::string& cabinet) {
   if (found->second.empty()) ledgers.erase(found);
 }
 
-void Announcer::State::reschedule(const std::string& cabinet, Ledger& ledger) {
+void Announcer::State::reschedule(const std::string& cabinet, NewsLedger& ledger) {
   const auto deadline = ledger.next_deadline(steps);
   if (deadline == ledger.deadline) return;
   if (ledger.deadline) deadlines.erase({*ledger.deadline, cabinet});
@@ -122,7 +122,7 @@ void Announcer::State::restore(const std::vector<std::pair<std::string, Tree>>& 
     } else if (name.starts_with(kAnnouncements)) {
       std::string cabinet = key.substr(kAnnouncements.size());
       if (cabinet == kSite) cabinet.clear();
-      Ledger ledger = ledger_of(tree, clocks);
+      NewsLedger ledger = ledger_of(tree, clocks);
       stored.insert(cabinet);
       if (ledger.gathers()) gathering.insert(cabinet);
       if (!ledger.empty()) ledgers[cabinet] = std::move(ledger);

@@ -37,17 +37,17 @@ std::vector<Quiet> news_of(const Tree& tree, std::string_view key) {
 
 }  // namespace
 
-bool Ledger::gathers() const {
+bool NewsLedger::gathers() const {
   return !news.empty() || std::any_of(episodes.begin(), episodes.end(),
                                       [](const auto& one) { return !one.second.gathered.empty(); });
 }
 
-void Ledger::add_news(Quiet quiet) {
+void NewsLedger::add_news(Quiet quiet) {
   if (news.size() >= kNews) news.erase(news.begin());
   news.push_back(std::move(quiet));
 }
 
-void Ledger::hold_news(Quiet quiet, const std::string& contact) {
+void NewsLedger::hold_news(Quiet quiet, const std::string& contact) {
   for (Quiet& one : held_news) {
     if (one.event != quiet.event || one.line != quiet.line) continue;
     add_contact(one.contacts, contact);
@@ -58,7 +58,7 @@ void Ledger::hold_news(Quiet quiet, const std::string& contact) {
   held_news.push_back(std::move(quiet));
 }
 
-std::optional<Steady> Ledger::next_deadline(const Steps& steps) const {
+std::optional<Steady> NewsLedger::next_deadline(const Steps& steps) const {
   std::optional<Steady> first;
   for (const auto& [key, episode] : episodes)
     if (const auto due = episode.next_deadline(steps); due && (!first || *due < *first))
@@ -66,7 +66,7 @@ std::optional<Steady> Ledger::next_deadline(const Steps& steps) const {
   return first;
 }
 
-Tree tree_of(const Ledger& ledger, const kept::Clocks& clocks) {
+Tree tree_of(const NewsLedger& ledger, const kept::Clocks& clocks) {
   Tree tree = Tree::map();
   Tree episodes = Tree::list();
   for (const auto& [key, episode] : ledger.episodes) episodes.add(tree_of(episode, clocks));
@@ -76,8 +76,8 @@ Tree tree_of(const Ledger& ledger, const kept::Clocks& clocks) {
   return tree;
 }
 
-Ledger ledger_of(const Tree& tree, const kept::Clocks& clocks) {
-  Ledger ledger;
+NewsLedger ledger_of(const Tree& tree, const kept::Clocks& clocks) {
+  NewsLedger ledger;
   for (const auto& [unused, item] : kept::items(tree, "episodes"))
     if (auto episode = episode_of(item, clocks)) {
       const AlarmKey key = episode->key;

@@ -12,12 +12,12 @@
 
 namespace clutchward {
 
-struct Ledger {
+struct NewsLedger {
   std::map<AlarmKey, Episode> episodes;
   std::vector<Quiet> news;         // waits for the gathering to end
   std::vector<Quiet> held_news;    // waits for the list of contacts in a flood
   std::optional<Steady> deadline;  // as it stands in the order of deadlines; not kept
-  bool operator==(const Ledger&) const = default;
+  bool operator==(const NewsLedger&) const = default;
 
   bool empty() const { return episodes.empty() && news.empty() && held_news.empty(); }
   bool gathers() const;
@@ -26,7 +26,7 @@ struct Ledger {
   std::optional<Steady> next_deadline(const Steps& steps) const;
 };
 
-Tree tree_of(const Ledger& ledger, const kept::Clocks& clocks);
-Ledger ledger_of(const Tree& tree, const kept::Clocks& clocks);
+Tree tree_of(const NewsLedger& ledger, const kept::Clocks& clocks);
+NewsLedger ledger_of(const Tree& tree, const kept::Clocks& clocks);
 
 }  // namespace clutchward

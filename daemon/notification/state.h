@@ -117,7 +117,7 @@ struct Announcer::State {
 
   // Marks a ledger as changed and puts its deadline in order; one that is empty goes.
   void touched(const std::string& cabinet);
-  void reschedule(const std::string& cabinet, Ledger& ledger);
+  void reschedule(const std::string& cabinet, NewsLedger& ledger);
   void open_gather(const std::string& cabinet, Moment now);
   void close_gather(const std::string& cabinet);
   Episode* find(const AlarmKey& key);
@@ -127,7 +127,7 @@ struct Announcer::State {
   Settings settings;
   Zone zone;
   Steps steps;
-  std::map<std::string, Ledger> ledgers;
+  std::map<std::string, NewsLedger> ledgers;
   std::set<std::pair<Steady, std::string>> deadlines;
   std::set<std::string> gathering;  // cabinets with something that waits for gather_due
   std::optional<Steady> gather_due;

@@ -68,7 +68,7 @@ AlarmView Announcer::State::view_of(const AlarmEvent& event, const AlarmLookup& 
 void Announcer::State::note(const AlarmEvent& event, bool snoozed_before, const AlarmLookup& lookup,
                             Moment now, Decided& decided) {
   const AlarmView view = view_of(event, lookup);
-  Ledger& ledger = ledgers[event.key.cabinet];
+  NewsLedger& ledger = ledgers[event.key.cabinet];
   auto found = ledger.episodes.find(event.key);
   // Passing on may come before any announcement: it is one by itself.
   if (is_loud(event.kind) || (event.kind == EventKind::passed_on && rings(view)))
