@@ -102,6 +102,16 @@ def check_map():
         breaches.append(f"DEVELOPERS.md: room {room}/ stands in the map and does not exist")
 
 
+def check_names():
+    """No two headers define a type of the same name: all share one namespace, and the linker would
+    take the functions of one for both without a word."""
+    first = {}
+    for path in sorted((ROOT / "daemon").rglob("*.h")):
+        for name in re.findall(r"^(?:struct|class|enum class) (\w+)[^;\n]*\{", path.read_text(), re.M):
+            if first.setdefault(name, path) != path:
+                breach(path, 1, f"defines {name}, as {first[name].relative_to(ROOT)} does")
+
+
 def check_format():
     """Debian 12's formatter is the measure; another version would see other breaches."""
     version = subprocess.run(["clang-format", "--version"], capture_output=True, text=True)
@@ -122,6 +132,7 @@ def main():
         if path.suffix in (".h", ".cpp"):
             check_source(path)
     check_map()
+    check_names()
     check_format()
     print("\n".join(breaches) if breaches else "house rules: no breach")
     return 1 if breaches else 0
