@@ -107,7 +107,7 @@ def check_names():
     take the functions of one for both without a word."""
     first = {}
     for path in sorted((ROOT / "daemon").rglob("*.h")):
-        for name in re.findall(r"^(?:struct|class|enum class) (\w+)[^;\n]*\{", path.read_text(), re.M):
+        for name in re.findall(r"^(?:struct|class|enum class) (\w+)\b(?!::)[^;\n]*\{", path.read_text(), re.M):
             if first.setdefault(name, path) != path:
                 breach(path, 1, f"defines {name}, as {first[name].relative_to(ROOT)} does")
 
