@@ -103,16 +103,13 @@ def check_map():
 
 
 def check_names():
-    """A type's name stands in one header only: two of one name in one program are one to the linker."""
-    seen = {}
+    """No two headers define a type of the same name: all share one namespace, and the linker would
+    take the functions of one for both without a word."""
+    first = {}
     for path in sorted((ROOT / "daemon").rglob("*.h")):
-        for number, line in enumerate(path.read_text().splitlines(), 1):
-            found = re.match(r"(?:class|struct) (\w+)\b(?!::)[^;]*$", line)
-            if not found:
-                continue
-            before = seen.setdefault(found.group(1), path)
-            if before != path:
-                breach(path, number, f"{found.group(1)} stands in {before.relative_to(ROOT)} already")
+        for name in re.findall(r"^(?:struct|class|enum class) (\w+)\b(?!::)[^;\n]*\{", path.read_text(), re.M):
+            if first.setdefault(name, path) != path:
+                breach(path, 1, f"defines {name}, as {first[name].relative_to(ROOT)} does")
 
 
 def check_format():

@@ -41,6 +41,16 @@ constexpr std::string_view kCabinet = R"(<main>
 </tbody>
 </table>
 </section>
+{{#next?}}
+<section aria-labelledby="next">
+<h2 id="next">What comes next</h2>
+<ul>
+{{#next}}
+<li><b>{{at}}</b> <bdi>{{name}}</bdi>: {{text}}</li>
+{{/next}}
+</ul>
+</section>
+{{/next?}}
 {{#lately?}}
 <section aria-labelledby="lately">
 <h2 id="lately">What happened lately</h2>
@@ -161,7 +171,7 @@ void get_cabinet_page(Site& site, const Request& request, const Visitor& visitor
   if (!cabinet) return;
   const WatchView watch = site.door.watch();
   const PageWords words(watch);
-  const PageScene scene{watch, site.gate.terms(), visitor, site.lately};
+  const PageScene scene{watch, site.gate.terms(), visitor, site.lately, site.door.batches(false)};
   HtmlData page;
   page.set("renews", true);
   put(page, "title", name_of_cabinet(*cabinet));
@@ -173,6 +183,8 @@ void get_cabinet_page(Site& site, const Request& request, const Visitor& visitor
   put_list(page, "rules", rules_data(*cabinet, words));
   constexpr std::size_t kLately = 30;
   put_list(page, "lately", lately_data(scene, cabinet->id, kLately));
+  constexpr std::size_t kNext = 12;
+  put_list(page, "next", next_data(scene, cabinet->id, kNext));
   page.set("manage", visitor.may_do(Role::manage) && !visitor.form_token.empty());
   put(page, "cabinet", cabinet->id);
   put(page, "form_token", visitor.form_token);

@@ -173,6 +173,31 @@ HtmlList lately_data(const PageScene& scene, const std::string& cabinet, std::si
   return list;
 }
 
+HtmlList next_data(const PageScene& scene, const std::string& cabinet, std::size_t most) {
+  constexpr auto kPast = std::chrono::days{3};
+  const PageWords words(scene.watch);
+  std::vector<std::pair<const BatchDate*, const BatchStanding*>> coming;
+  for (const BatchStanding& batch : scene.batches) {
+    if (!cabinet.empty() && batch.record.cabinet != cabinet) continue;
+    for (const BatchDate& date : batch.dates)
+      if (!date.done && (date.to + kPast > scene.watch.now || date.kind == TaskKind::end_batch))
+        coming.emplace_back(&date, &batch);
+  }
+  std::stable_sort(coming.begin(), coming.end(), [](const auto& one, const auto& other) {
+    return one.first->from < other.first->from;
+  });
+  HtmlList list;
+  for (const auto& [date, batch] : coming) {
+    if (list.size() >= most) break;
+    HtmlData each = line(date->what + (date->to < scene.watch.now ? " (not noted as done)" : ""));
+    put(each, "at",
+        words.clock(date->from) + (date->to > date->from ? " to " + words.clock(date->to) : ""));
+    put(each, "name", (cabinet.empty() ? batch->cabinet_name + ", " : "") + batch->record.id);
+    list.push_back(std::move(each));
+  }
+  return list;
+}
+
 std::string page_html(const PageScene& scene, const std::vector<CabinetView>& cabinets) {
   const WatchView& watch = scene.watch;
   const PageWords words(watch);
@@ -216,6 +241,8 @@ std::string page_html(const PageScene& scene, const std::vector<CabinetView>& ca
   put_list(page, "unwatched", unwatched_data(sorted, watch));
   constexpr std::size_t kLately = 20;
   put_list(page, "lately", lately_data(scene, "", kLately));
+  constexpr std::size_t kNext = 8;
+  put_list(page, "next", next_data(scene, "", kNext));
   HtmlList facts;
   for (const auto& [what, text] : words.facts()) {
     HtmlData fact = line(text);
@@ -229,7 +256,7 @@ std::string page_html(const PageScene& scene, const std::vector<CabinetView>& ca
 
 void get_front(Site& site, const Request&, const Visitor& visitor, const Respond& respond) {
   const WatchView watch = site.door.watch();
-  const PageScene scene{watch, site.gate.terms(), visitor, site.lately};
+  const PageScene scene{watch, site.gate.terms(), visitor, site.lately, site.door.batches(false)};
   respond(html(200, page_html(scene, site.door.cabinets())));
 }
 

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "engine/view.h"
+#include "web/batch_standing.h"
 #include "web/gate.h"
 #include "web/html.h"
 #include "web/watch_view.h"
@@ -21,7 +22,8 @@ struct PageScene {
   const WatchView& watch;
   const PageTerms& terms;
   const Visitor& visitor;
-  const std::deque<AlarmEvent>& lately;  // newest last
+  const std::deque<AlarmEvent>& lately;     // newest last
+  std::vector<BatchStanding> batches = {};  // that have not ended
 };
 
 // A whole document. Every text from outside is escaped; what is no UTF-8 and control characters
@@ -32,6 +34,10 @@ std::string page_html(const PageScene& scene, const std::vector<CabinetView>& ca
 HtmlData card_data(const CabinetView& cabinet, const PageScene& scene, const std::string& to);
 // What happened, newest first, at most `most`; of one cabinet, or of all ("").
 HtmlList lately_data(const PageScene& scene, const std::string& cabinet, std::size_t most);
+
+// What comes next, soonest first, at most `most`; of one cabinet, or of all (""). What is neither
+// done nor more than three days past.
+HtmlList next_data(const PageScene& scene, const std::string& cabinet, std::size_t most);
 
 // The shared templates, under the names by which the others call them.
 void put_partials(HtmlData& page);

@@ -96,6 +96,7 @@ summary::-webkit-details-marker { display: none; }
 table { border-collapse: collapse; width: 100%; }
 caption { text-align: left; color: var(--soft); padding-bottom: 0.3rem; }
 th, td { text-align: left; vertical-align: top; padding: 0.35rem 0.6rem 0.35rem 0; border-top: 1px solid var(--line); }
+td { overflow-wrap: break-word; }
 nav { border-top: 1px solid var(--line); margin-top: 1.25rem; padding: 0.6rem 0.25rem 0; }
 nav ul { list-style: none; padding: 0; display: flex; flex-wrap: wrap; gap: 0.25rem 1.5rem; align-items: center; }
 nav a, .inner a { display: inline-flex; align-items: center; min-height: 44px; }

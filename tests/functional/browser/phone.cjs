@@ -36,7 +36,8 @@ const acts = {
   },
   url: async () => state.page.url(),
   text: async () => state.page.innerText('body'),
-  html: async () => state.page.content(),
+  // As the server sends it, with this phone's cookie: not as the browser has mended it.
+  source: async () => (await state.page.request.get(state.page.url())).text(),
   // By its accessible name, and that alone: what a screen reader would press.
   async press(name) {
     // Every button here sends a form: it is pressed once the next page stands.

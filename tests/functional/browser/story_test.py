@@ -13,6 +13,8 @@ import sys
 import time
 import urllib.request
 
+import html5lib
+
 HERE = os.path.dirname(os.path.abspath(__file__))
 sys.path.insert(0, os.path.join(os.path.dirname(HERE), "daemon"))
 
@@ -77,10 +79,13 @@ class StoryTest(SiteTest):
             self.browser.shot(os.path.join(folder, name + ".png"))
         self.assertEqual(self.browser.cramped(), [], name)
         self.assertEqual(self.browser.complaints(), [], name)
+        # Every parse error of the HTML standard is one here.
+        html5lib.HTMLParser(strict=True).parse(self.browser.source())
 
     def log_in(self):
         self.assertEqual(self.browser.go(self.at + "/"), 200)
         self.assertIn("/login", self.browser.url())
+        html5lib.HTMLParser(strict=True).parse(self.browser.source())
         self.browser.fill("Name", "mara")
         self.browser.fill("Passphrase", PASSPHRASE)
         self.browser.press("Log in")
@@ -117,7 +122,8 @@ class StoryTest(SiteTest):
         self.assertEqual(self.event("snoozed", since=mark)["by"], "mara")
         self.assertIn("Snoozed by mara until", browser.text())
         browser.go(self.at + "/cabinets/setter-a")
-        self.assertIn("Rules in force", browser.text())
+        for part in ("Rules in force", "What comes next"):
+            self.assertIn(part, browser.text())
         self.looks_right(name + "-4-cabinet")
         if script:
             self.assertEqual(browser.axe(), [])

@@ -232,5 +232,27 @@ TEST(Page, NeedsNothingFromElsewhere) {
   EXPECT_THAT(std::string(page_style()), HasSubstr("prefers-color-scheme: dark"));
 }
 
+// What is done and what is long past is left out; the soonest stands first.
+TEST(Page, SaysWhatComesNext) {
+  const WatchView watch = test::watch();
+  PageTerms terms;
+  terms.site = watch.site;
+  const Visitor mara{Visitor::By::session, "mara", Role::answer, false, "token"};
+  auto batches = test::standings();
+  batches.front().dates.front().done = true;
+  const std::string page = page_html({watch, terms, mara, {}, batches}, test::saltmere());
+  EXPECT_THAT(page, HasSubstr("What comes next"));
+  EXPECT_THAT(page, HasSubstr("<bdi>Setter A, geese-3</bdi>: Weigh the eggs: day 14"));
+  EXPECT_LT(page.find("Weigh the eggs: day 14"), page.find("Hatching expected"));
+  EXPECT_THAT(page, Not(HasSubstr("Candle: day 10")));
+  shape(page);
+
+  batches.front().dates.front().done = false;  // two days ago, and nobody noted it
+  const std::string late = page_html({watch, terms, mara, {}, batches}, test::saltmere());
+  EXPECT_THAT(late, HasSubstr("Candle: day 10 (not noted as done)"));
+  EXPECT_THAT(page_html({watch, terms, mara, {}, {}}, test::saltmere()),
+              Not(HasSubstr("What comes next")));
+}
+
 }  // namespace
 }  // namespace clutchward
