@@ -13,15 +13,15 @@
 namespace clutchward {
 
 struct ReplayOptions {
-  std::string recording;        // a path, for messages; "-" : standard input
-  std::optional<Wall> from;     // the watch starts here; lines before it are passed over
-  std::string history;          // a new database to write minutes and events to; "" : none
-  std::optional<Wall> until;    // the end of time; later lines are passed over
+  std::string recording;      // a path, for messages; "-" : standard input
+  std::optional<Wall> from;   // the watch starts here; lines before it are passed over
+  std::string history;        // a new database to write minutes and events to; "" : none
+  std::optional<Wall> until;  // the end of time; later lines are passed over
 };
 
 struct ReplayOutcome {
   std::uint64_t lines = 0;
-  std::uint64_t faulty = 0;  // lines that are no message: named on `complaints`, passed over
+  std::uint64_t faulty = 0;     // lines that are no message: named on `complaints`, passed over
   bool history_failed = false;  // it could not be written; why is among the complaints
 };
 

@@ -10,9 +10,7 @@ std::string one_decimal_at_least(std::int64_t value) {
   return text;
 }
 
-bool is_temperature(Quantity quantity) {
-  return is_degrees(quantity) || quantity == Quantity::egg;
-}
+bool is_temperature(Quantity quantity) { return is_degrees(quantity) || quantity == Quantity::egg; }
 
 std::string with_unit(std::int64_t value, std::int64_t shift, Quantity quantity, Show show) {
   if (!is_temperature(quantity)) return one_decimal_at_least(value) + " %";

@@ -106,8 +106,12 @@ void get_batch(const WebDoor& door, const Request& request, const Respond& respo
 
 void get_calendar(const WebDoor& door, const Request&, const Respond& respond) {
   const WatchView watch = door.watch();
-  respond({200, "text/calendar; charset=utf-8",
-           calendar(watch.site, watch.zone, door.batches(false), watch.now), "", {}, {}});
+  respond({200,
+           "text/calendar; charset=utf-8",
+           calendar(watch.site, watch.zone, door.batches(false), watch.now),
+           "",
+           {},
+           {}});
 }
 
 struct Route {
