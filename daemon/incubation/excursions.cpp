@@ -43,8 +43,8 @@ std::vector<Place> places_beyond(const std::vector<TemperatureSample>& all, Beyo
   std::vector<Place> places;
   for (std::size_t i = 0; i < all.size(); ++i) {
     if (!beyond(all[i], side, level)) continue;
-    if (!places.empty() && (places.back().last + 1 == i || all[i].at - all[places.back().last].at <
-                                                               apart))
+    if (!places.empty() &&
+        (places.back().last + 1 == i || all[i].at - all[places.back().last].at < apart))
       places.back().last = i;
     else
       places.push_back({i, i});

@@ -1,5 +1,6 @@
-// What a batch's curve comes to: how far and how long it was from what was wanted, in one table, and
-// how soon people answered what was told. It judges no loss: hours and degree-hours are counted.
+// What a batch's curve comes to: how far and how long it was from what was wanted, in one table,
+// and how soon people answered what was told. It judges no loss: hours and degree-hours are
+// counted.
 #pragma once
 
 #include <optional>
@@ -25,8 +26,9 @@ struct Stretch {
   bool operator==(const Stretch&) const = default;
 };
 
-// Deviations (value less what was wanted then) of `samples`. What lies before the first wanted value
-// is left out, and so is what falls below it within one of `pardoned`: an airing is meant to be cold.
+// Deviations (value less what was wanted then) of `samples`. What lies before the first wanted
+// value is left out, and so is what falls below it within one of `pardoned`: an airing is meant to
+// be cold.
 std::vector<TemperatureSample> deviations(const std::vector<TemperatureSample>& samples,
                                           const std::vector<Wanted>& wanted,
                                           const std::vector<Stretch>& pardoned);
@@ -56,7 +58,8 @@ struct Excursion {
   bool operator==(const Excursion&) const = default;
 };
 
-// In order of time. Two of one side with less than `apart` between them are one: a thermostat swings.
+// In order of time. Two of one side with less than `apart` between them are one: a thermostat
+// swings.
 Result<std::vector<Excursion>> excursions(const std::vector<TemperatureSample>& deviations,
                                           Span apart = std::chrono::minutes{10});
 
@@ -87,7 +90,8 @@ struct Answered {
   bool operator==(const Answered&) const = default;
 };
 
-// One for every "raised", in order of it; an alarm raised again before anybody answered is the same.
+// One for every "raised", in order of it; an alarm raised again before anybody answered is the
+// same.
 std::vector<Answered> answers(const std::vector<AlarmTold>& told);
 
 }  // namespace clutchward

@@ -32,11 +32,13 @@ constexpr Benchmark kBenchmarks[] = {
 };
 
 constexpr const char* kCautions[] = {
-    "This is no safety device: it tells of heat and cold, it stops neither. Keep a thermostat's own "
+    "This is no safety device: it tells of heat and cold, it stops neither. Keep a thermostat's "
+    "own "
     "cut-out and a thermometer that you trust beside it.",
     "Clean and disinfect the machine between batches; wash your hands before and after handling "
     "eggs or chicks: both carry germs that make people ill.",
-    "Where many embryos or chicks die without a cause that you see, think of a disease that must be "
+    "Where many embryos or chicks die without a cause that you see, think of a disease that must "
+    "be "
     "notified: ask a veterinarian or the veterinary authority before you move eggs or birds.",
     "Where the licensed practice of your hatchery or the rules of your country say otherwise, they "
     "hold, and not this page.",
@@ -65,8 +67,8 @@ HatchCounts counts_of(const BatchRecord& record) {
 void add_hatch(const BatchRecord& record, Json& out) {
   Json& to = out["hatch"];
   if (!record.ended_at || record.outcome.empty()) {
-    to = {{"cannot_be_told", record.ended_at ? "the batch ended without an outcome"
-                                             : "the batch has not ended"}};
+    to = {{"cannot_be_told",
+           record.ended_at ? "the batch ended without an outcome" : "the batch has not ended"}};
     return;
   }
   const HatchCounts counts = counts_of(record);
@@ -121,7 +123,8 @@ void add_mass(const ReportSource& source, Json& out) {
               {"wanted_grams", nullptr},
               {"lost_percent", nullptr},
               {"line_percent", nullptr}};
-    const auto so_far = mass_loss({weighings.begin(), weighings.begin() + static_cast<std::ptrdiff_t>(i) + 1}, wanted);
+    const auto so_far = mass_loss(
+        {weighings.begin(), weighings.begin() + static_cast<std::ptrdiff_t>(i) + 1}, wanted);
     if (so_far) {
       line["lost_percent"] = rounded(so_far->lost_percent, 100);
       line["line_percent"] = rounded(so_far->line_percent, 100);
@@ -172,18 +175,16 @@ Json report_json(const ReportSource& source) {
   out["timezone"] = source.schedule.value("timezone", "UTC");
   out["cabinets"] = Json::array();
   for (const Stay& each : source.stays)
-    out["cabinets"].push_back({{"cabinet", each.cabinet},
-                               {"from", to_rfc3339(each.from)},
-                               {"to", to_rfc3339(each.to)}});
+    out["cabinets"].push_back(
+        {{"cabinet", each.cabinet}, {"from", to_rfc3339(each.from)}, {"to", to_rfc3339(each.to)}});
   out["stages"] = Json::array();
   for (const StageSpan& each : source.stages)
-    out["stages"].push_back(
-        {{"stage", each.name},
-         {"from", time_text(each.from)},
-         {"to", time_text(each.to)},
-         {"target", rounded(each.target)},
-         {"humidity_from", each.humid_from ? Json(*each.humid_from) : Json()},
-         {"humidity_to", each.humid_to ? Json(*each.humid_to) : Json()}});
+    out["stages"].push_back({{"stage", each.name},
+                             {"from", time_text(each.from)},
+                             {"to", time_text(each.to)},
+                             {"target", rounded(each.target)},
+                             {"humidity_from", each.humid_from ? Json(*each.humid_from) : Json()},
+                             {"humidity_to", each.humid_to ? Json(*each.humid_to) : Json()}});
   add_heat(source, out);
   add_eggs(source, out);
   return out;

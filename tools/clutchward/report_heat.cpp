@@ -17,6 +17,9 @@ using HoursD = std::chrono::duration<double, std::ratio<3600>>;
 constexpr Span kColdFrom = hours{1};
 // Below this share of the time with readings no shift of the hatch is told (our own choice).
 constexpr double kKnownEnough = 0.8;
+// A band that leaves nothing out: only the mean and the known hours are asked for.
+constexpr double kNoneBelow = -40;
+constexpr double kNoneAbove = 100;
 
 double hours_of(Span span) { return std::chrono::duration_cast<HoursD>(span).count(); }
 
@@ -83,9 +86,12 @@ void add_deviations(const std::vector<TemperatureSample>& off, Json& out) {
 void add_summary(const ReportSource& source, const std::vector<TemperatureSample>& air, Json& out) {
   const double all = hours_of(source.until - source.record.set_at);
   Json& to = out["temperature_summary"];
-  to = {{"hours", rounded(all)}, {"known_hours", 0.0}, {"mean", nullptr},
-        {"coldest", nullptr},    {"hottest", nullptr}};
-  const auto band = band_hours(air, -100, 200);
+  to = {{"hours", rounded(all)},
+        {"known_hours", 0.0},
+        {"mean", nullptr},
+        {"coldest", nullptr},
+        {"hottest", nullptr}};
+  const auto band = band_hours(air, kNoneBelow, kNoneAbove);
   if (!band || air.empty()) return;
   to["known_hours"] = rounded(band->known_hours);
   if (band->mean_c) to["mean"] = rounded(*band->mean_c);
@@ -105,7 +111,7 @@ void add_humidity(const ReportSource& source, Json& out) {
   double above = 0;
   double below = 0;
   const auto air = samples_of(source.humidity);
-  const auto whole = band_hours(air, -100, 200);
+  const auto whole = band_hours(air, kNoneBelow, kNoneAbove);
   if (!whole || air.empty()) return;
   for (const StageSpan& stage : source.stages) {
     if (!stage.humid_from || !stage.humid_to) continue;
@@ -124,8 +130,7 @@ void add_humidity(const ReportSource& source, Json& out) {
 }
 
 double time_constant(const BatchRecord& record) {
-  if (record.weighings.empty() || record.weighings.front().eggs <= 0)
-    return kHenEggTimeConstantMin;
+  if (record.weighings.empty() || record.weighings.front().eggs <= 0) return kHenEggTimeConstantMin;
   const Weighing& first = record.weighings.front();
   const auto minutes = egg_time_constant_min(first.grams / first.eggs);
   return minutes ? *minutes : kHenEggTimeConstantMin;
@@ -189,7 +194,7 @@ void add_shift(const ReportSource& source, const std::vector<TemperatureSample>&
   std::vector<TemperatureSample> usual;
   for (const TemperatureSample& each : off)
     if (each.celsius > -2) usual.push_back(each);
-  const auto band = band_hours(usual, -100, 100);
+  const auto band = band_hours(usual, kNoneBelow, kNoneAbove);
   if (!band || !band->mean_c) return cannot("no reading near the target");
   // A day in five of a deviation is a fifth of its shift.
   const double share = std::min(1.0, all / 24 / std::max(1.0, source.record.days));
@@ -228,7 +233,8 @@ void add_alarms(const ReportSource& source, Json& out) {
     if (!at) continue;
     const std::string key = (each["cabinet"].is_string() ? each.value("cabinet", "") : "") + "\n" +
                             each.value("alarm", "");
-    const std::string by = each.contains("by") && each["by"].is_string() ? each.value("by", "") : "";
+    const std::string by =
+        each.contains("by") && each["by"].is_string() ? each.value("by", "") : "";
     told.push_back({at->time_since_epoch(), key, each.value("event", ""), by});
     raised.emplace(std::pair(key, told.back().at), each);
   }

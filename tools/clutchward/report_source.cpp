@@ -186,9 +186,9 @@ Result<ReportSource> read_report_source(const HistoryFile& file, const std::stri
     source.schedule = *at;
   else
     source.schedule = Json::object();
-  source.until = source.record.ended_at.value_or(
-      last_minute(file, source.record.cabinet, source.record.set_at)
-          .value_or(source.record.set_at));
+  source.until =
+      source.record.ended_at.value_or(last_minute(file, source.record.cabinet, source.record.set_at)
+                                          .value_or(source.record.set_at));
   source.until = std::max(source.until, source.record.set_at);
   source.stays = stays_of(source.record, source.until);
   source.stages = stages_of(source);
