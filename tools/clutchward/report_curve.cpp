@@ -95,15 +95,17 @@ std::string axes(const Frame& frame) {
   return out;
 }
 
+// Those of high priority last, so that none lies over them.
 std::string alarm_marks(const Frame& frame, const Json& report) {
-  std::string out;
+  std::string usual;
+  std::string urgent;
   for (const Json& each : report["alarms"]) {
-    const double x = frame.x(ms(each, "raised"));
     const bool high = each["priority"] == "high";
-    out += std::string("<path class=\"") + (high ? "alarm high" : "alarm") + "\" d=\"M" +
-           number(x - 4) + " " + number(kTop) + "h8l-4 8z\"/>\n";
+    (high ? urgent : usual) += std::string("<path class=\"") + (high ? "alarm high" : "alarm") +
+                               "\" d=\"M" + number(frame.x(ms(each, "raised")) - 4) + " " +
+                               number(kTop) + "h8l-4 8z\"/>\n";
   }
-  return out;
+  return usual + urgent;
 }
 
 }  // namespace

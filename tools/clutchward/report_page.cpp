@@ -16,7 +16,7 @@ h1 { font-size: 1.5rem; margin: 0.5rem 0; } h2 { font-size: 1.15rem; margin: 1.6
   border-bottom: 2px solid #456; }
 table { border-collapse: collapse; width: 100%; font-size: 0.85rem; }
 th, td { text-align: left; vertical-align: top; padding: 0.15rem 0.3rem; border-bottom: 1px solid #bcc; }
-.wide { overflow-x: auto; } .wide td, .wide th { overflow-wrap: normal; }
+.wide { overflow-x: auto; } .wide table { min-width: 34rem; } .wide td, .wide th { overflow-wrap: normal; }
 dl { display: grid; grid-template-columns: auto 1fr; gap: 0.1rem 0.8rem; margin: 0; }
 dt { color: #455; } dd { margin: 0; }
 svg { width: 100%; height: auto; } svg text { font-size: 12px; fill: #344; }
@@ -25,7 +25,7 @@ svg { width: 100%; height: auto; } svg text { font-size: 12px; fill: #344; }
 .note { font-size: 0.85rem; color: #455; }
 @page { size: A4; margin: 14mm; }
 @media print { body { font-size: 10pt; max-width: none; padding: 0; } table { font-size: 8pt; }
-  tr, svg, dl { break-inside: avoid; } h2 { break-after: avoid; } .wide { overflow: visible; } }
+  tr, svg, dl { break-inside: avoid; } h2 { break-after: avoid; } .wide { overflow: visible; } .wide table { min-width: 0; } }
 </style>
 </head>
 <body>
@@ -63,12 +63,12 @@ green band goes from 1.4 °C below to 0.8 °C above the target. Triangles: alarm
 </table>
 <p class="note">The same steps for every batch, so that batches compare. The mean of the air probes counts; airings and
 the time to regain the heat do not count as cold.</p>
-{{/steps?}}{{#excursions?}}<table>
+{{/steps?}}{{#excursions?}}<div class="wide"><table>
 <thead><tr><th>From</th><th>To</th><th>Side</th><th>Farthest °C</th><th>Hours</th><th>Degree-hours</th></tr></thead>
 <tbody>
 {{#excursions}}<tr><td>{{from}}</td><td>{{to}}</td><td>{{side}}</td><td>{{farthest}}</td><td>{{hours}}</td><td>{{degree_hours}}</td></tr>
 {{/excursions}}</tbody>
-</table>
+</table></div>
 {{/excursions?}}{{^excursions?}}<p>None.</p>
 {{/excursions?}}
 {{#cold_spells}}<h2>Cold spell on day {{day}}</h2>
@@ -102,12 +102,12 @@ the time to regain the heat do not count as cold.</p>
 {{/turning?}}{{^turning?}}<p>No turn was reported.</p>
 {{/turning?}}{{#airings?}}
 <h2>Airings</h2>
-<table>
+<div class="wide"><table>
 <thead><tr><th>From</th><th>To</th><th>Lowest °C</th><th>Warm again</th><th>Went</th></tr></thead>
 <tbody>
 {{#airings}}<tr><td>{{from}}</td><td>{{to}}</td><td>{{lowest}}</td><td>{{regained}}</td><td>{{verdict}}</td></tr>
 {{/airings}}</tbody>
-</table>
+</table></div>
 {{/airings?}}
 <h2>Egg mass</h2>
 {{#mass}}{{#weighings?}}<div class="wide"><table>
@@ -121,12 +121,12 @@ the time to regain the heat do not count as cold.</p>
 {{/lost_percent}}{{#cannot_be_told}}<p>The loss cannot be told: {{cannot_be_told}}.</p>
 {{/cannot_be_told}}{{/mass}}
 {{#candlings?}}<h2>Candlings</h2>
-<table>
+<div class="wide"><table>
 <thead><tr><th>When</th><th>Removed</th><th>By</th><th>Note</th></tr></thead>
 <tbody>
 {{#candlings}}<tr><td>{{at}}</td><td>{{removed}}</td><td>{{by}}</td><td>{{note}}</td></tr>
 {{/candlings}}</tbody>
-</table>
+</table></div>
 {{/candlings?}}
 <h2>The hatch</h2>
 {{#hatch}}{{#set}}<dl>
@@ -144,12 +144,12 @@ the time to regain the heat do not count as cold.</p>
 {{/classes?}}{{/set}}{{#cannot_be_told}}<p>Cannot be told: {{cannot_be_told}}.</p>
 {{/cannot_be_told}}{{/hatch}}
 <h3>Published beside it</h3>
-<table>
+<div class="wide"><table>
 <thead><tr><th>Figure</th><th>Value</th><th>Birds</th><th>Source</th></tr></thead>
 <tbody>
 {{#benchmarks}}<tr><td>{{what}}</td><td>{{figure}}</td><td>{{birds}}</td><td>{{source}}</td></tr>
 {{/benchmarks}}</tbody>
-</table>
+</table></div>
 <h2>Likely shift of the hatch</h2>
 {{#hatch_shift}}{{#cannot_be_told}}<p>Cannot be told: {{cannot_be_told}}.</p>
 {{/cannot_be_told}}{{#hours}}<p>{{hours}} h (later is positive), somewhere between {{earliest_hours}} h and {{latest_hours}} h. A rough
