@@ -74,6 +74,7 @@ class Daemon {
   void publish_status_line();
   void keep_history(Moment now, bool ending);
   void start_history();
+  void keep_records(Moment now, bool ending);
 
   // daemon_watch.cpp
   void give_daily_line(Moment now);
@@ -115,7 +116,9 @@ class Daemon {
   std::unique_ptr<WebServer> web_;
   std::unique_ptr<History> history_;  // none: off
   HistoryRows history_rows_;
-  Steady history_at_{};  // rows are handed over then
+  Steady history_at_{};                    // rows are handed over then
+  std::set<std::string> changed_records_;  // batches whose record the history owes
+  Steady records_at_{};                    // they are written then
 
   std::uint64_t turn_ = 0;
   Pending pending_;

@@ -14,6 +14,7 @@ namespace {
 using namespace std::chrono_literals;
 
 constexpr Span kHistory = 1min;  // the engine closes a minute no sooner
+constexpr Span kRecords = 1h;
 const char* const kNoHistory = "THE HISTORY CANNOT BE WRITTEN";
 constexpr Span kPictures = 1s;  // a cabinet's picture at most once a second (architecture)
 
@@ -102,7 +103,26 @@ void Daemon::start_history() {
     options.path = options_.state + "/history.db";
     options.keep = *settings_.history.keep;
     history_ = std::make_unique<History>(std::move(options));
+    for (std::string& batch : engine_->records()) changed_records_.insert(std::move(batch));
+    records_at_ = {};
   }
+}
+
+// A record changes with every turn of the eggs: once an hour is enough for those, but a batch that
+// ended is written at once, since its report is asked for then.
+void Daemon::keep_records(Moment now, bool ending) {
+  std::vector<std::string> due;
+  for (std::string& batch : engine_->take_changed_records()) {
+    const auto record = engine_->record(batch);
+    if (record && record->ended_at) due.push_back(batch);
+    changed_records_.insert(std::move(batch));
+  }
+  if (ending || now.steady >= records_at_) {
+    records_at_ = now.steady + kRecords;
+    due.assign(changed_records_.begin(), changed_records_.end());
+  }
+  for (const std::string& batch : due) changed_records_.erase(batch);
+  take_records(*engine_, settings_, due, history_rows_);
 }
 
 // Hands the finished minutes to the history's thread; at the end the running ones as well.
@@ -110,6 +130,7 @@ void Daemon::keep_history(Moment now, bool ending) {
   if (!history_ || (now.steady < history_at_ && !ending)) return;
   history_at_ = now.steady + kHistory;
   take_history(*engine_, ending, history_rows_);
+  keep_records(now, ending);
   if (wall_trusted_ && history_rows_.size() > 0)
     history_->add(std::exchange(history_rows_, {}), now.wall);
   for (const std::string& note : history_->take_notes())

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "cabinet/settings.h"
 #include "engine/engine.h"
 #include "store/history_file.h"
 
@@ -11,6 +12,10 @@ namespace clutchward {
 
 // Minutes of the engine as rows; `running_too` at the end.
 void take_history(Engine& engine, bool running_too, HistoryRows& rows);
+// Records of these batches, each with the schedule it ran by (member "schedule"): what a report
+// needs must still be there when the configuration has moved on.
+void take_records(const Engine& engine, const Settings& settings,
+                  const std::vector<std::string>& batches, HistoryRows& rows);
 // One event with what the alarm is (kind, quantity, priority, latched), as it stands now.
 void note_event(const Engine& engine, const AlarmEvent& event, HistoryRows& rows);
 

@@ -189,6 +189,7 @@ class Player {
       write_events();
       if (history_.is_open()) {
         take_history(*engine_, true, rows_);
+        take_records(*engine_, settings_, engine_->records(), rows_);
         history_fails(history_.write(rows_));
       }
     }
@@ -249,6 +250,7 @@ class Player {
     engine_->take_changes();
     engine_->take_attending_ended();
     engine_->take_notes();
+    engine_->take_changed_records();  // all of them are written at the end
     if (out_.size() > 64 * 1024) flush();
   }
 

@@ -3,12 +3,12 @@
 
 #include <sys/stat.h>
 
+#include <algorithm>
+#include <bit>
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
 #include <utility>
-
-#include "base/limits.h"
 
 namespace clutchward {
 namespace {
@@ -24,6 +24,23 @@ void append(HistoryRows& to, HistoryRows from) {
   append(to.records, from.records);
 }
 
+// From the front of each list, where the oldest stand: minutes first, then events, records last.
+template <class T>
+std::size_t drop(std::vector<T>& rows, std::size_t most) {
+  const std::size_t count = std::min(rows.size(), most);
+  rows.erase(rows.begin(), rows.begin() + static_cast<std::ptrdiff_t>(count));
+  return count;
+}
+
+// Down to one under the bound: at the bound a commit is due at once, again and again.
+std::size_t drop_oldest(HistoryRows& rows, std::size_t bound) {
+  if (rows.size() < bound) return 0;
+  const std::size_t surplus = rows.size() - bound + 1;
+  std::size_t gone = drop(rows.minutes, surplus);
+  gone += drop(rows.events, surplus - gone);
+  return gone + drop(rows.records, surplus - gone);
+}
+
 }  // namespace
 
 History::History(HistoryOptions options)
@@ -34,7 +51,7 @@ void History::add(HistoryRows rows, Wall now) {
   const std::lock_guard lock(mutex_);
   append(waiting_, std::move(rows));
   now_ = now;
-  if (waiting_.size() >= limits::kHistoryRowsACommit) wake_.notify_one();
+  if (waiting_.size() >= options_.most_waiting) wake_.notify_one();
 }
 
 void History::keep_for(Span keep) {
@@ -75,7 +92,7 @@ void History::run() {
   for (bool stopping = false; !stopping;) {
     std::unique_lock lock(mutex_);
     wake_.wait_for(lock, options_.commit_every,
-                   [this] { return stopping_ || waiting_.size() >= limits::kHistoryRowsACommit; });
+                   [this] { return stopping_ || waiting_.size() >= options_.most_waiting; });
     stopping = stopping_;
     HistoryRows rows = std::exchange(waiting_, {});
     const Wall now = now_;
@@ -92,9 +109,9 @@ void History::commit(HistoryRows rows, Wall now, Span keep) {
     if (!file_.is_open()) why = file_.open(options_.path, HistoryFile::For::writing);
     if (!why) why = file_.write(rows);
     if (!why && (!forgot_at_ || now - *forgot_at_ >= std::chrono::hours{24})) {
-      rows = {};
+      rows = {};  // written; what fails from here on must not write them again
       why = file_.forget_before(now - keep);
-      forgot_at_ = now;
+      if (!why) forgot_at_ = now;
     }
     if (!why) {
       const std::lock_guard lock(mutex_);
@@ -106,16 +123,19 @@ void History::commit(HistoryRows rows, Wall now, Span keep) {
   }
 }
 
-// Rows wait for the disk to come back, up to a bound; past it the oldest minutes go.
+// Rows wait for the disk to come back, up to a bound; past it the oldest go.
 void History::fail(const HistoryFile::Trouble& why, HistoryRows rows) {
   file_.close();
   const std::lock_guard lock(mutex_);
   if (trouble_.empty()) notes_.push_back(why.why);
   trouble_ = why.why;
   append(rows, std::exchange(waiting_, {}));
-  if (rows.size() >= limits::kHistoryRowsACommit) {
-    lost_rows_ += rows.size();
-    rows = {};
+  if (const std::size_t lost = drop_oldest(rows, options_.most_waiting); lost > 0) {
+    // Told at the first loss and whenever it has doubled: an hour of a full disk is a few lines.
+    if (lost_rows_ == 0 || std::bit_width(lost_rows_) != std::bit_width(lost_rows_ + lost))
+      notes_.push_back(options_.path + ": " + std::to_string(lost_rows_ + lost) +
+                       " rows are lost so far, the oldest of those that waited");
+    lost_rows_ += lost;
   }
   waiting_ = std::move(rows);
 }

@@ -11,6 +11,7 @@
 #include <thread>
 #include <vector>
 
+#include "base/limits.h"
 #include "store/history_file.h"
 
 namespace clutchward {
@@ -20,6 +21,8 @@ struct HistoryOptions {
   Span keep{0};
   // Commits each minute write several times the bytes: tests/bench/history_bytes.cpp counts them.
   Span commit_every = std::chrono::minutes{10};
+  // So many are committed whatever the time; where the disk fails, so many less one wait for it.
+  std::size_t most_waiting = limits::kHistoryRowsACommit;
 };
 
 class History {

@@ -17,6 +17,7 @@ void add_message_test(CLI::App& app, Run& run);
 void add_humidity(CLI::App& app, Run& run);
 void add_profile(CLI::App& app, Run& run);
 void add_history(CLI::App& app, Run& run);
+void add_report(CLI::App& app, Run& run);
 void add_replay(CLI::App& app, Run& run);
 void add_passphrase(CLI::App& app, Run& run);
 

@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 
 #include "control_client.h"
+#include "csv_cell.h"
 #include "screen.h"
 #include "store/history_file.h"
 #include "talk.h"
@@ -31,18 +32,6 @@ struct HistoryArguments {
   bool csv = false;
   bool json = false;
 };
-
-// RFC 4180: quoted where it must be. A value that a spreadsheet would take for a formula is quoted
-// with an apostrophe before it.
-std::string csv_cell(const std::string& text) {
-  std::string safe = text;
-  if (!safe.empty() && std::string_view("=+-@\t").find(safe[0]) != std::string_view::npos)
-    safe = "'" + safe;
-  if (safe.find_first_of(",\"\r\n") == std::string::npos) return safe;
-  std::string out = "\"";
-  for (const char c : safe) out += c == '"' ? std::string("\"\"") : std::string(1, c);
-  return out + "\"";
-}
 
 std::string time_of(const HistoryMinute& row) {
   return to_rfc3339(Wall(std::chrono::minutes(row.minute)));

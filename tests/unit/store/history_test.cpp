@@ -175,5 +175,26 @@ TEST_F(HistoryTest, RowsWaitForADiskThatFails) {
   EXPECT_EQ(history.lost_rows(), 0U);
 }
 
+TEST_F(HistoryTest, TheOldestGoWhereTheDiskFailsForLongAndThatIsTold) {
+  std::filesystem::create_directory(path_);
+  HistoryOptions options{path_, 24h, 20ms};
+  options.most_waiting = 5;
+  History history(options);
+  HistoryRows rows;
+  for (int i = 0; i < 7; ++i) rows.minutes.push_back(minute(i, 1, 2, 3, 4));
+  rows.records = {{"hens-12", "{}"}};
+  history.add(rows, kNow);
+  for (int i = 0; i < 200 && history.lost_rows() == 0; ++i) std::this_thread::sleep_for(10ms);
+  EXPECT_EQ(history.lost_rows(), 4U);
+  EXPECT_THAT(history.take_notes(),
+              ::testing::Contains(path_ + ": 4 rows are lost so far, the oldest of those that "
+                                          "waited"));
+  std::filesystem::remove(path_);
+  for (int i = 0; i < 200 && !history.trouble().empty(); ++i) std::this_thread::sleep_for(10ms);
+  history.stop();
+  EXPECT_EQ(history.trouble(), "");
+  EXPECT_THAT(minutes(), ::testing::ElementsAre(rows.minutes[4], rows.minutes[5], rows.minutes[6]));
+}
+
 }  // namespace
 }  // namespace clutchward

@@ -1,0 +1,174 @@
+// The words and the look of the batch report, for a phone of 360 px and for A4.
+#include "report_page.h"
+
+namespace clutchward {
+
+const char* const kReportPage = R"(<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>Batch {{batch}}</title>
+<style>
+body { font: 16px/1.45 "DejaVu Sans", sans-serif; color: #1d2320; background: #fff; max-width: 52rem;
+  margin: 0 auto; padding: 0.5rem; overflow-wrap: anywhere; }
+h1 { font-size: 1.5rem; margin: 0.5rem 0; } h2 { font-size: 1.15rem; margin: 1.6rem 0 0.4rem;
+  border-bottom: 2px solid #456; }
+table { border-collapse: collapse; width: 100%; font-size: 0.85rem; }
+th, td { text-align: left; vertical-align: top; padding: 0.15rem 0.3rem; border-bottom: 1px solid #bcc; }
+.wide { overflow-x: auto; } .wide table { min-width: 34rem; } .wide td, .wide th { overflow-wrap: normal; }
+dl { display: grid; grid-template-columns: auto 1fr; gap: 0.1rem 0.8rem; margin: 0; }
+dt { color: #455; } dd { margin: 0; }
+svg { width: 100%; height: auto; } svg text { font-size: 12px; fill: #344; }
+.grid { stroke: #cdd; stroke-width: 1; } .band { fill: #cfe6d4; } .range { fill: #7895b8; fill-opacity: 0.45; }
+.mean { fill: none; stroke: #1b3f6e; stroke-width: 1.2; } .alarm { fill: #8a6100; } .alarm.high { fill: #a3161c; }
+.note { font-size: 0.85rem; color: #455; }
+@page { size: A4; margin: 14mm; }
+@media print { body { font-size: 10pt; max-width: none; padding: 0; } table { font-size: 8pt; }
+  tr, svg, dl { break-inside: avoid; } h2 { break-after: avoid; } .wide { overflow: visible; } .wide table { min-width: 0; } }
+</style>
+</head>
+<body>
+<h1>Batch {{batch}}</h1>
+<dl>
+{{#name}}<dt>Species</dt><dd>{{name}}</dd>
+{{/name}}{{#cabinets}}<dt>Cabinet</dt><dd>{{cabinet}}, {{from}} to {{to}}</dd>
+{{/cabinets}}<dt>Set</dt><dd>{{set_at}}{{#stored_days}}, stored {{stored_days}} days before{{/stored_days}}</dd>
+<dt>Ended</dt><dd>{{#ended_at}}{{ended_at}}{{#ended_by}} by {{ended_by}}{{/ended_by}}{{/ended_at}}{{^ended_at}}not yet; known until {{until}}{{/ended_at}}</dd>
+<dt>Eggs set</dt><dd>{{#eggs}}{{eggs}}{{/eggs}}{{^eggs}}not said{{/eggs}}</dd>
+{{#split_from}}<dt>Split from</dt><dd>{{split_from}}</dd>
+{{/split_from}}{{#note}}<dt>Note</dt><dd>{{note}}</dd>
+{{/note}}<dt>Times</dt><dd>{{timezone}}</dd>
+</dl>
+
+<h2>Temperature</h2>
+{{#has_temperature}}{{{temperature_curve}}}
+<p class="note">°C over the days since setting: mean of each hour, from its lowest to its highest. The
+green band goes from 1.4 °C below to 0.8 °C above the target. Triangles: alarms; red ones of high priority.</p>
+{{#temperature_summary}}<p>Mean {{mean}} °C, coldest {{coldest}} °C, hottest {{hottest}} °C; readings for {{known_hours}} of {{hours}} h.</p>
+{{/temperature_summary}}{{/has_temperature}}{{^has_temperature}}<p>No temperature was kept.</p>
+{{/has_temperature}}{{#stages?}}<table>
+<thead><tr><th>Stage</th><th>From</th><th>Target °C</th><th>Humidity %</th></tr></thead>
+<tbody>
+{{#stages}}<tr><td>{{stage}}</td><td>{{from}}</td><td>{{target}}</td><td>{{#humidity_from}}{{humidity_from}} to {{humidity_to}}{{/humidity_from}}</td></tr>
+{{/stages}}</tbody>
+</table>
+{{/stages?}}
+<h2>Excursions</h2>
+{{#steps?}}<table>
+<thead><tr><th>From the target</th><th>Hours</th><th>Degree-hours</th></tr></thead>
+<tbody>
+{{#steps}}<tr><td>more than {{by}} °C {{side}}</td><td>{{hours}}</td><td>{{degree_hours}}</td></tr>
+{{/steps}}</tbody>
+</table>
+<p class="note">The same steps for every batch, so that batches compare. The mean of the air probes counts; airings and
+the time to regain the heat do not count as cold.</p>
+{{/steps?}}{{#excursions?}}<div class="wide"><table>
+<thead><tr><th>From</th><th>To</th><th>Side</th><th>Farthest °C</th><th>Hours</th><th>Degree-hours</th></tr></thead>
+<tbody>
+{{#excursions}}<tr><td>{{from}}</td><td>{{to}}</td><td>{{side}}</td><td>{{farthest}}</td><td>{{hours}}</td><td>{{degree_hours}}</td></tr>
+{{/excursions}}</tbody>
+</table></div>
+{{/excursions?}}{{^excursions?}}<p>None.</p>
+{{/excursions?}}
+{{#cold_spells}}<h2>Cold spell on day {{day}}</h2>
+<p>{{from}} to {{to}}: air down to {{coldest_air}} °C, the eggs to about {{coldest_egg}} °C (estimated); {{egg_hours_below_35}} h below 35 °C.</p>
+<ul>
+{{#advice}}<li>{{text}}</li>
+{{/advice}}</ul>
+{{/cold_spells}}
+<h2>Humidity</h2>
+{{#has_humidity}}{{{humidity_curve}}}
+<p class="note">Relative humidity in %, over the days since setting; the green band is the stage's.</p>
+{{#humidity_summary}}<p>Mean {{mean}} %; {{above_hours}} h above the band, {{below_hours}} h below it, of {{known_hours}} h with readings.</p>
+{{/humidity_summary}}{{/has_humidity}}{{^has_humidity}}<p>No humidity was kept.</p>
+{{/has_humidity}}
+<h2>Alarms and who answered</h2>
+{{#alarms?}}<div class="wide"><table>
+<thead><tr><th>Raised</th><th>Alarm</th><th>Priority</th><th>Latched</th><th>Returned</th><th>Answered by</th><th>After min</th></tr></thead>
+<tbody>
+{{#alarms}}<tr><td>{{raised}}</td><td>{{alarm}}, {{cabinet}}</td><td>{{priority}}</td><td>{{#latched}}yes{{/latched}}{{^latched}}no{{/latched}}</td><td>{{#returned}}{{returned}}{{/returned}}{{^returned}}-{{/returned}}</td><td>{{#answered_by}}{{answered_by}}{{/answered_by}}{{^answered_by}}nobody{{/answered_by}}</td><td>{{answer_minutes}}</td></tr>
+{{/alarms}}</tbody>
+</table></div>
+{{/alarms?}}{{^alarms?}}<p>None.</p>
+{{/alarms?}}
+<h2>Turning</h2>
+{{#turning?}}<div class="wide"><table>
+<thead><tr><th>Day</th><th>By machine</th><th>By hand</th><th>Too short</th><th>Too long</th><th>Same side</th></tr></thead>
+<tbody>
+{{#turning}}<tr><td>{{date}}</td><td>{{by_machine}}</td><td>{{by_hand}}</td><td>{{too_short}}</td><td>{{too_long}}</td><td>{{same_side}}</td></tr>
+{{/turning}}</tbody>
+</table></div>
+{{/turning?}}{{^turning?}}<p>No turn was reported.</p>
+{{/turning?}}{{#airings?}}
+<h2>Airings</h2>
+<div class="wide"><table>
+<thead><tr><th>From</th><th>To</th><th>Lowest °C</th><th>Warm again</th><th>Went</th></tr></thead>
+<tbody>
+{{#airings}}<tr><td>{{from}}</td><td>{{to}}</td><td>{{lowest}}</td><td>{{regained}}</td><td>{{verdict}}</td></tr>
+{{/airings}}</tbody>
+</table></div>
+{{/airings?}}
+<h2>Egg mass</h2>
+{{#mass}}{{#weighings?}}<div class="wide"><table>
+<thead><tr><th>Day</th><th>Eggs</th><th>g</th><th>g an egg</th><th>Line g</th><th>Lost %</th><th>Line %</th></tr></thead>
+<tbody>
+{{#weighings}}<tr><td>{{day}}</td><td>{{eggs}}</td><td>{{grams}}</td><td>{{grams_an_egg}}</td><td>{{wanted_grams}}</td><td>{{lost_percent}}</td><td>{{line_percent}}</td></tr>
+{{/weighings}}</tbody>
+</table></div>
+{{/weighings?}}{{#wanted}}<p>Wanted: {{from}} to {{to}} % by day {{by_day}}; the line goes to the middle of that.</p>
+{{/wanted}}{{#lost_percent}}<p>Lost {{lost_percent}} %, where the line asks for {{line_percent}} %.{{#compared_by_mean}} Eggs were taken out in between: means are compared.{{/compared_by_mean}}</p>
+{{/lost_percent}}{{#cannot_be_told}}<p>The loss cannot be told: {{cannot_be_told}}.</p>
+{{/cannot_be_told}}{{/mass}}
+{{#candlings?}}<h2>Candlings</h2>
+<div class="wide"><table>
+<thead><tr><th>When</th><th>Removed</th><th>By</th><th>Note</th></tr></thead>
+<tbody>
+{{#candlings}}<tr><td>{{at}}</td><td>{{removed}}</td><td>{{by}}</td><td>{{note}}</td></tr>
+{{/candlings}}</tbody>
+</table></div>
+{{/candlings?}}
+<h2>The hatch</h2>
+{{#hatch}}{{#set}}<dl>
+<dt>Fertility (fertile of set)</dt><dd>{{fertility_percent}} % ({{fertile}} of {{set}})</dd>
+<dt>Hatch of fertile</dt><dd>{{#hatch_of_fertile_percent}}{{hatch_of_fertile_percent}} % ({{hatched}} of {{fertile}}){{/hatch_of_fertile_percent}}{{^hatch_of_fertile_percent}}none was fertile{{/hatch_of_fertile_percent}}</dd>
+<dt>Hatch of set</dt><dd>{{hatch_of_set_percent}} % ({{hatched}} of {{set}})</dd>
+<dt>In no class</dt><dd>{{unaccounted}}</dd>
+</dl>
+{{#classes?}}<table>
+<thead><tr><th>Class</th><th>Eggs</th><th>% of fertile</th></tr></thead>
+<tbody>
+{{#classes}}<tr><td>{{class}}</td><td>{{eggs}}</td><td>{{percent_of_fertile}}</td></tr>
+{{/classes}}</tbody>
+</table>
+{{/classes?}}{{/set}}{{#cannot_be_told}}<p>Cannot be told: {{cannot_be_told}}.</p>
+{{/cannot_be_told}}{{/hatch}}
+<h3>Published beside it</h3>
+<div class="wide"><table>
+<thead><tr><th>Figure</th><th>Value</th><th>Birds</th><th>Source</th></tr></thead>
+<tbody>
+{{#benchmarks}}<tr><td>{{what}}</td><td>{{figure}}</td><td>{{birds}}</td><td>{{source}}</td></tr>
+{{/benchmarks}}</tbody>
+</table></div>
+<h2>Likely shift of the hatch</h2>
+{{#hatch_shift}}{{#cannot_be_told}}<p>Cannot be told: {{cannot_be_told}}.</p>
+{{/cannot_be_told}}{{#hours}}<p>{{hours}} h (later is positive), somewhere between {{earliest_hours}} h and {{latest_hours}} h. A rough
+estimate, from few trials on few species.</p>
+<ul>
+{{#from}}<li>{{cause}}: {{hours}} h ({{earliest_hours}} to {{latest_hours}} h)</li>
+{{/from}}</ul>
+{{/hours}}{{/hatch_shift}}
+{{#corrections?}}<h2>Corrections</h2>
+<ul>
+{{#corrections}}<li>{{at}}, {{by}}: {{what}}</li>
+{{/corrections}}</ul>
+{{/corrections?}}
+<h2>Mind</h2>
+<ul>
+{{#cautions}}<li>{{text}}</li>
+{{/cautions}}</ul>
+</body>
+</html>
+)";
+
+}  // namespace clutchward

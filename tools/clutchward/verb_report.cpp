@@ -1,0 +1,132 @@
+// `clutchward report`: one batch as a page, CSV or JSON, or several beside one another. Reads the
+// history file; reaches no daemon.
+#include <sysexits.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstring>
+#include <filesystem>
+#include <fstream>
+#include <iostream>
+
+#include "control_client.h"
+#include "loop/zone_loader.h"
+#include "report.h"
+#include "talk.h"
+#include "verb.h"
+
+namespace clutchward {
+namespace {
+
+struct ReportArguments {
+  std::vector<std::string> batches;
+  std::string state;
+  std::string file;
+  std::string out;
+  std::string csv;
+  bool json = false;
+  bool compare = false;
+};
+
+std::string as_text(const Json& json) {
+  return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+int print(const std::string& text) {
+  std::cout << text << std::flush;
+  return std::cout ? EX_OK : complain("the output cannot be written", EX_IOERR);
+}
+
+// Beside its place first, so that a full disk does not leave half a page.
+int write_file(const std::filesystem::path& path, const std::string& text) {
+  std::filesystem::path part = path;
+  part += ".part";
+  std::ofstream file(part, std::ios::binary | std::ios::trunc);
+  file << text;
+  file.close();
+  std::error_code error;
+  if (file) std::filesystem::rename(part, path, error);
+  if (file && !error) return EX_OK;
+  const std::string why = error ? error.message() : std::strerror(errno);
+  std::filesystem::remove(part, error);
+  return complain(path.string() + ": cannot be written: " + why, EX_CANTCREAT);
+}
+
+int write_csv(const std::string& folder, const Json& report) {
+  std::error_code error;
+  std::filesystem::create_directories(folder, error);
+  if (error) return complain(folder + ": " + error.message(), EX_CANTCREAT);
+  for (const auto& [name, text] : report_csv(report))
+    if (const int code = write_file(std::filesystem::path(folder) / name, text)) return code;
+  return EX_OK;
+}
+
+int write_page(const ReportArguments& arguments, const Json& report) {
+  // A zone that this machine does not know: the page is better in UTC than not at all.
+  Json shown = report;
+  auto zone = load_zone(report["timezone"].get<std::string>());
+  if (!zone) {
+    shown["timezone"] = "UTC";
+    zone = load_zone("UTC");
+  }
+  if (!zone) return complain(zone.why(), EX_OSFILE);
+  const std::string page = report_html(shown, *zone);
+  if (arguments.out.empty() || arguments.out == "-") return print(page);
+  return write_file(arguments.out, page);
+}
+
+int run_report(const ReportArguments& arguments) {
+  const std::string path =
+      arguments.file.empty() ? state_directory(arguments.state) + "/history.db" : arguments.file;
+  if (::access(path.c_str(), R_OK) != 0)
+    return complain(path + ": " + std::strerror(errno) +
+                        (errno == ENOENT ? ". Has a history been kept? Give --history FILE or "
+                                           "--state DIR if it lies elsewhere."
+                                         : ""),
+                    errno == EACCES ? EX_NOPERM : EX_NOINPUT);
+  if (!arguments.compare && arguments.batches.size() > 1)
+    return complain("one batch a report: to see several beside one another, add --compare",
+                    EX_USAGE);
+  HistoryFile file;
+  if (const auto why = file.open(path, HistoryFile::For::reading))
+    return complain(why->why, EX_DATAERR);
+  std::vector<Json> reports;
+  for (const std::string& batch : arguments.batches) {
+    const auto source = read_report_source(file, batch);
+    if (!source) return complain(path + ": " + source.why(), EX_DATAERR);
+    reports.push_back(report_json(*source));
+  }
+  if (arguments.compare) {
+    const Json comparison = comparison_json(reports);
+    return print(arguments.json ? as_text(comparison) : comparison_text(comparison));
+  }
+  const Json& report = reports.front();
+  if (!arguments.csv.empty())
+    if (const int code = write_csv(arguments.csv, report)) return code;
+  if (arguments.json) {
+    if (const int code = print(as_text(report))) return code;
+    return arguments.out.empty() ? EX_OK : write_page(arguments, report);
+  }
+  if (!arguments.csv.empty() && arguments.out.empty()) return EX_OK;
+  return write_page(arguments, report);
+}
+
+}  // namespace
+
+void add_report(CLI::App& app, Run& run) {
+  auto* verb = app.add_subcommand("report", "A batch's report as a page, or several compared");
+  auto arguments = std::make_shared<ReportArguments>();
+  verb->add_option("batch", arguments->batches, "the batch; several with --compare")->required();
+  auto* state =
+      verb->add_option("--state", arguments->state, "the daemon's state folder, where it lies");
+  verb->add_option("--history", arguments->file, "the database itself")->excludes(state);
+  auto* out = verb->add_option("--out", arguments->out, "the page goes there, not to the terminal");
+  auto* csv = verb->add_option("--csv", arguments->csv, "its tables as CSV files in this folder");
+  verb->add_flag("--json", arguments->json, "the same as one JSON document");
+  verb->add_flag("--compare", arguments->compare, "the batches' figures beside one another")
+      ->excludes(out)
+      ->excludes(csv);
+  verb->callback([&run, arguments] { run = [arguments] { return run_report(*arguments); }; });
+}
+
+}  // namespace clutchward
