@@ -25,7 +25,7 @@ struct Airing {
   Steady ended = kNever;
   std::optional<Milli> before;  // as `below` sees it, when it began
   std::optional<Milli> lowest;  // since it began
-  std::optional<Milli> at_end;   // the coldest since: what the lid must have warmed up from
+  std::optional<Milli> at_end;  // the coldest since: what the lid must have warmed up from
   std::string verdict;          // of the last one, as in CoolingDone
   std::optional<Wall> last;     // when the last one ended that was no mere lifting of the lid
   Wall next_due = Wall::max();  // by hand: the next hour by which one must have been done
