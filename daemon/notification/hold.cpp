@@ -98,6 +98,12 @@ void Announcer::State::take_held(const std::string& contact, bool high_only, Bun
     const auto mine = std::find_if(held.begin(), held.end(),
                                    [&](const auto& one) { return one.contact == contact; });
     if (mine == held.end()) continue;
+    // Snoozed since it was held: the snooze's end announces it.
+    if (views.alarms.at(key).snoozed_until) {
+      held.erase(mine);
+      touched(key.cabinet);
+      continue;
+    }
     bundle.own.push_back(
         {key, {episode->last_event}, mine->reason, mine->by, {contact}, mine->reminder, true});
     bundle.rings.push_back(&bundle.own.back());
