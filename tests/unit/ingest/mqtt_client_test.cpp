@@ -86,6 +86,10 @@ TEST(MqttClient, ComesBackAfterEachRestartAndSubscribesAgain) {
   Broker broker;
   Listener listener(options_for(broker.url()));
   ASSERT_TRUE(listener.sees(LinkState::connected));
+  // Killed sooner, the broker would never have had the first one.
+  ASSERT_TRUE(eventually([&] {
+    return times(broker.log(), "'clutchward/saltmere/status', ... (6 bytes)") == 1;
+  })) << broker.log();
   for (int cycle = 1; cycle <= 3; ++cycle) {
     broker.stop(SIGKILL);
     ASSERT_TRUE(listener.sees(LinkState::lost, cycle)) << listener.all();
