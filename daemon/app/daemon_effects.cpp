@@ -14,7 +14,7 @@ namespace {
 using namespace std::chrono_literals;
 
 constexpr Span kHistory = 1min;  // the engine closes a minute no sooner
-constexpr Span kRecords = 1h;
+constexpr Span kRecords = 4h;
 const char* const kNoHistory = "THE HISTORY CANNOT BE WRITTEN";
 constexpr Span kPictures = 1s;  // a cabinet's picture at most once a second (architecture)
 

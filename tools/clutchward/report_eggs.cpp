@@ -149,10 +149,29 @@ void add_mass(const ReportSource& source, Json& out) {
 
 }  // namespace
 
+namespace {
+
+// An even count of turns a day leaves the eggs on the same side every night (common practice, no
+// published source). The first and the last day were not seen whole.
+void add_even_days(const std::vector<TurningDay>& days, Json& out) {
+  if (days.size() < 3) return;
+  int even = 0;
+  for (std::size_t i = 1; i + 1 < days.size(); ++i)
+    if ((days[i].by_machine + days[i].by_hand) % 2 == 0) ++even;
+  out["turning_even_days"] = even;
+  if (even == 0) return;
+  out["turning_note"] = "On " + std::to_string(even) + " of " + std::to_string(days.size() - 2) +
+                        " whole days the turns were an even count: the eggs then lie on the same "
+                        "side every night. An odd count changes it.";
+}
+
+}  // namespace
+
 void add_eggs(const ReportSource& source, Json& out) {
   const Json record = record_json(source.record);
   for (const char* key : {"candlings", "moves", "corrections", "turning"}) out[key] = record[key];
   out["airings"] = record["coolings"];
+  add_even_days(source.record.turning, out);
   add_mass(source, out);
   add_hatch(source.record, out);
   out["benchmarks"] = Json::array();

@@ -99,6 +99,7 @@ the time to regain the heat do not count as cold.</p>
 {{#turning}}<tr><td>{{date}}</td><td>{{by_machine}}</td><td>{{by_hand}}</td><td>{{too_short}}</td><td>{{too_long}}</td><td>{{same_side}}</td></tr>
 {{/turning}}</tbody>
 </table></div>
+{{#turning_note}}<p>{{turning_note}}</p>{{/turning_note}}
 {{/turning?}}{{^turning?}}<p>No turn was reported.</p>
 {{/turning?}}{{#airings?}}
 <h2>Airings</h2>
