@@ -108,8 +108,8 @@ void Daemon::start_history() {
   }
 }
 
-// A record changes with every turn of the eggs: once an hour is enough for those, but a batch that
-// ended is written at once, since its report is asked for then.
+// A record changes with every turn of the eggs: every few hours is enough for those, but a batch
+// that ended is written at once, since its report is asked for then.
 void Daemon::keep_records(Moment now, bool ending) {
   std::vector<std::string> due;
   for (std::string& batch : engine_->take_changed_records()) {

@@ -90,6 +90,7 @@ void Daemon::give_tasks(Moment now) {
 }
 
 void Daemon::give_beats(Moment now) {
+  if (beats_.all().empty()) return;  // this is asked every turn
   const Pulse pulse{engine_->counts().accepted, !saving_trouble(now),
                     deliveries_.any_channel_works(settings_)};
   const std::string before = beats_.withheld();
