@@ -5,6 +5,7 @@
 
 #include <atomic>
 #include <cstdint>
+#include <map>
 #include <memory>
 #include <optional>
 #include <set>
@@ -75,6 +76,7 @@ class Daemon {
   void keep_history(Moment now, bool ending);
   void start_history();
   void keep_records(Moment now, bool ending);
+  void owe_records(const std::string& path);
 
   // daemon_watch.cpp
   void give_daily_line(Moment now);
@@ -119,6 +121,7 @@ class Daemon {
   Steady history_at_{};                    // rows are handed over then
   std::set<std::string> changed_records_;  // batches whose record the history owes
   Steady records_at_{};                    // they are written then
+  std::map<std::string, int> handed_;      // records in the hands of the history's thread
 
   std::uint64_t turn_ = 0;
   Pending pending_;

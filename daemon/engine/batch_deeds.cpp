@@ -139,7 +139,10 @@ Reply on_batch(World& world, const Command& command) {
   const auto home = world.home_of_batch.find(command.batch);
   if (home == world.home_of_batch.end()) {
     if (world.ended_batches.contains(command.batch))
-      return refused(command, "batch " + quoted(command.batch) + " has ended");
+      return refused(command, "batch " + quoted(command.batch) + " has ended" +
+                                  (command.deed == Deed::batch_correct
+                                       ? ", and so many after it that its record is closed"
+                                       : ""));
     return refused(command,
                    "no batch " + quoted(command.batch) + nearest(command.batch, batches_of(world)));
   }
