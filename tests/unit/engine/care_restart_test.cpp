@@ -1,7 +1,7 @@
-// The care of eggs across restarts: turns by hand at their hours and by a motor that tells its runs,
-// airings by hand and by the machine, humidity from the dew point and its mean, and the papers of
-// batches that are weighed, candled, split, moved and corrected. Stopped at any quarter of an hour
-// of two days, everything goes on as if nothing had been.
+// The care of eggs across restarts: turns by hand at their hours and by a motor that tells its
+// runs, airings by hand and by the machine, humidity from the dew point and its mean, and the
+// papers of batches that are weighed, candled, split, moved and corrected. Stopped at any quarter
+// of an hour of two days, everything goes on as if nothing had been.
 #include <gtest/gtest.h>
 
 #include "bench.h"
@@ -54,8 +54,9 @@ Step of_batch(Span after, Deed what, const std::string& batch) {
   return step;
 }
 
-// From 08:00 on, two days. The turns of the first evening and the next morning and the airing of the second day are
-// forgotten; the motor runs short for four hours; the air is dry on the second morning.
+// From 08:00 on, two days. The turns of the first evening and the next morning and the airing of
+// the second day are forgotten; the motor runs short for four hours; the air is dry on the second
+// morning.
 std::vector<Step> two_days() {
   std::vector<Step> all;
   for (Span t = 0s; t <= 48h; t += 5min) {
@@ -66,8 +67,7 @@ std::vector<Step> two_days() {
     all.push_back(reading(t + 2s, "b/top/temperature", window ? "36.1" : "37.4"));
     if (t % 10min == 0s)
       all.push_back(reading(t + 3s, "b/dew", t > 22h && t < 27h ? "21.0" : "27.9"));
-    if (t % 1h == 30min)
-      all.push_back(reading(t + 4s, "b/run", t > 13h && t < 17h ? "5" : "40"));
+    if (t % 1h == 30min) all.push_back(reading(t + 4s, "b/run", t > 13h && t < 17h ? "5" : "40"));
   }
   for (const Span t : {Span(5h + 10min), Span(35h), Span(47h)})
     all.push_back(deed(t, Deed::turned));
@@ -114,12 +114,11 @@ Told play(Span stop) {
   Told told;
   const auto note = [&] {
     for (const AlarmEvent& event : engine->take_events())
-      told.events.push_back(to_text(event.at - kStart) + " " + event.key.cabinet + " " +
-                            event.key.batch + " " + event.key.alarm + " " +
-                            std::string(name_of(event.kind)) + " " +
-                            (event.value ? milli_exact(*event.value) : "-") + " " +
-                            (event.limit ? milli_exact(*event.limit) : "-") + " " +
-                            std::string(event.unit));
+      told.events.push_back(
+          to_text(event.at - kStart) + " " + event.key.cabinet + " " + event.key.batch + " " +
+          event.key.alarm + " " + std::string(name_of(event.kind)) + " " +
+          (event.value ? milli_exact(*event.value) : "-") + " " +
+          (event.limit ? milli_exact(*event.limit) : "-") + " " + std::string(event.unit));
   };
   for (const Step& step : two_days()) {
     if (step.after > stop) {

@@ -35,7 +35,8 @@ TEST(MinutePack, GivesBackWhatItTook) {
     EXPECT_EQ(unpack(kFirst, pack(minutes)), minutes);
   }
   const Milli least = std::numeric_limits<Milli>::min(), most = std::numeric_limits<Milli>::max();
-  const std::vector<PackedMinute> ends = {{kFirst, least, 0, most, 1}, {kFirst, least, most, most, 1}};
+  const std::vector<PackedMinute> ends = {{kFirst, least, 0, most, 1},
+                                          {kFirst, least, most, most, 1}};
   EXPECT_EQ(unpack(kFirst, pack(ends)), ends);
 }
 
@@ -50,11 +51,12 @@ TEST(MinutePack, WhatIsNoPackIsSeen) {
   const std::string good = pack({{kFirst, 37'460, 37'500, 37'540, 6}});
   for (std::size_t cut = 1; cut < good.size(); ++cut)
     EXPECT_FALSE(unpack(kFirst, good.substr(0, cut))) << cut;
-  EXPECT_FALSE(unpack(kFirst, std::string(12, '\xff')));               // a number without an end
+  EXPECT_FALSE(unpack(kFirst, std::string(12, '\xff')));                 // a number without an end
   EXPECT_FALSE(unpack(kFirst, std::string("\x01\x00\x00\x00\x02", 5)));  // before its first minute
   EXPECT_FALSE(unpack(kFirst, std::string("\x00\x00\x01\x00\x02", 5)));  // lowest above the mean
   EXPECT_FALSE(unpack(kFirst, std::string("\x00\x00\x00\x00\x00", 5)));  // of no reading
-  EXPECT_FALSE(unpack(kFirst, std::string("\x7c\x00\x00\x00\x02", 5)));  // an hour and two minutes on
+  EXPECT_FALSE(
+      unpack(kFirst, std::string("\x7c\x00\x00\x00\x02", 5)));  // an hour and two minutes on
   std::mt19937 random(2);
   for (int round = 0; round < 2'000; ++round) {
     std::string bytes;
