@@ -47,6 +47,8 @@ struct AlarmEvent {
   std::optional<Milli> limit;
   std::optional<Milli> worst;
   std::optional<std::string> by;
+  // Of value and limit where it is not the quantity's own: "K" (a difference), "min"; else "".
+  std::string_view unit{};
   bool operator==(const AlarmEvent&) const = default;
 };
 

@@ -5,6 +5,7 @@
 
 #include <atomic>
 #include <cstdint>
+#include <map>
 #include <memory>
 #include <optional>
 #include <set>
@@ -76,6 +77,7 @@ class Daemon {
   void start_history();
   void keep_records(Moment now, bool ending);
   void give_memory_back(Moment now);
+  void owe_records(const std::string& path);
 
   // daemon_watch.cpp
   void give_daily_line(Moment now);
@@ -121,6 +123,7 @@ class Daemon {
   std::set<std::string> changed_records_;    // batches whose record the history owes
   Steady records_at_{};                      // they are written then ...
   std::optional<std::string> records_done_;  // ... in rounds: up to this id; none: no round runs
+  std::map<std::string, int> handed_;        // records in the hands of the history's thread
   std::optional<Steady> trim_at_;            // memory of a burst goes back to the system then
 
   std::uint64_t turn_ = 0;

@@ -108,9 +108,23 @@ void Daemon::start_history() {
     HistoryOptions options;
     options.path = options_.state + "/history.db";
     options.keep = *settings_.history.keep;
+    owe_records(options.path);
     history_ = std::make_unique<History>(std::move(options));
-    for (std::string& batch : engine_->records()) changed_records_.insert(std::move(batch));
     records_at_ = {};
+  }
+}
+
+// Which records the history lacks. One that ended and stands in it as it is stays untouched there.
+void Daemon::owe_records(const std::string& path) {
+  handed_.clear();
+  HistoryFile file;
+  const bool there = !file.open(path, HistoryFile::For::reading);
+  for (std::string& batch : engine_->records()) {
+    const auto record = engine_->record(batch);
+    if (there && record && record->ended_at && holds_record(file, *record))
+      engine_->record_is_kept(batch);
+    else
+      changed_records_.insert(std::move(batch));
   }
 }
 
@@ -137,8 +151,16 @@ void Daemon::keep_records(Moment now, bool ending) {
     else
       records_done_ = due.back();
   }
-  for (const std::string& batch : due) changed_records_.erase(batch);
+  for (const std::string& batch : due) {
+    changed_records_.erase(batch);
+    if (engine_->record(batch)) ++handed_[batch];
+  }
   take_records(*engine_, settings_, due, history_rows_);
+  for (const std::string& batch : history_->take_kept()) {
+    if (--handed_[batch] > 0) continue;
+    handed_.erase(batch);
+    if (!changed_records_.contains(batch)) engine_->record_is_kept(batch);
+  }
 }
 
 // Hands the finished minutes to the history's thread; at the end the running ones as well.

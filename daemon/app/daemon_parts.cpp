@@ -39,6 +39,8 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
   started_ = steady_now();
   const Moment now = time();
   engine_ = std::make_unique<Engine>(settings_, zone_, now, /*linked=*/false);
+  engine_->keep_minutes(
+      settings_.history.keep.has_value());  // records that it lacks are not let go
   announcer_ = std::make_unique<Announcer>(settings_, zone_);
   faults_ = std::make_unique<ServiceFaults>(*announcer_, settings_.site);
   restore(store.kept, now);

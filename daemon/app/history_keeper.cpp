@@ -42,6 +42,7 @@ Json cabinet_json(const Settings& settings, const std::string& id) {
 
 Json schedule_json(const Engine& engine, const Settings& settings, const BatchRecord& record) {
   Json out;
+  out["site"] = settings.site;
   out["timezone"] = settings.timezone;
   std::set<std::string> places{record.cabinet};
   for (const Relocation& move : record.moves) places.insert({move.from, move.to});
@@ -66,10 +67,22 @@ void take_records(const Engine& engine, const Settings& settings,
   for (const std::string& batch : batches) {
     const auto record = engine.record(batch);
     if (!record) continue;
-    Json json = record_json(*record);
-    json["schedule"] = schedule_json(engine, settings, *record);
-    rows.records.push_back({batch, json.dump(-1, ' ', false, Json::error_handler_t::replace)});
+    const auto text = [](const Json& json) {
+      return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+    };
+    // One that ended keeps the schedule it ran by, whatever the configuration says when it is
+    // corrected.
+    rows.records.push_back({batch, text(record_json(*record)),
+                            text(schedule_json(engine, settings, *record)),
+                            record->ended_at.has_value()});
   }
+}
+
+bool holds_record(const HistoryFile& file, const BatchRecord& record) {
+  std::optional<HistoryRecord> found;
+  if (file.record(record.id, found) || !found) return false;
+  const auto kept = parse_record(found->json);
+  return kept && *kept == record;
 }
 
 void take_history(Engine& engine, bool running_too, HistoryRows& rows) {

@@ -12,10 +12,12 @@ namespace clutchward {
 
 // Minutes of the engine as rows; `running_too` at the end.
 void take_history(Engine& engine, bool running_too, HistoryRows& rows);
-// Records of these batches, each with the schedule it ran by (member "schedule"): what a report
+// Records of these batches, each with the schedule it ran by: what a report
 // needs must still be there when the configuration has moved on.
 void take_records(const Engine& engine, const Settings& settings,
                   const std::vector<std::string>& batches, HistoryRows& rows);
+// Whether this history holds the record of that batch as it is now.
+bool holds_record(const HistoryFile& file, const BatchRecord& record);
 // One event with what the alarm is (kind, quantity, priority, latched), as it stands now.
 void note_event(const Engine& engine, const AlarmEvent& event, HistoryRows& rows);
 

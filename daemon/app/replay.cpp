@@ -250,7 +250,13 @@ class Player {
     engine_->take_changes();
     engine_->take_attending_ended();
     engine_->take_notes();
-    engine_->take_changed_records();  // all of them are written at the end
+    // The others are written at the end; the engine does not hold those that ended for ever.
+    for (const std::string& batch : engine_->take_changed_records()) {
+      const auto record = history_.is_open() ? engine_->record(batch) : std::nullopt;
+      if (!record || !record->ended_at) continue;
+      take_records(*engine_, settings_, {batch}, rows_);
+      engine_->record_is_kept(batch);
+    }
     if (out_.size() > 64 * 1024) flush();
   }
 

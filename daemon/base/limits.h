@@ -71,6 +71,10 @@ inline constexpr std::size_t kChannelQueue = 4096;
 inline constexpr std::size_t kSecretFileBytes = 4 * 1024;
 inline constexpr std::size_t kSecretLines = 8;
 
+// Records of batches that ended, at hand for lists and corrections, about 5 kB each; past it the
+// oldest go as soon as the history has them, or at once where none is kept. Where the history fails
+// for long there may be twice as many. 200 are the batches of a year on a farm of 20 cabinets.
+inline constexpr std::size_t kFinishedRecords = 200;
 // Rows of the history that are committed at once, whatever the time; and the most that wait for a
 // disk that fails before they are let go: about 20 MB.
 inline constexpr std::size_t kHistoryRowsACommit = 100'000;

@@ -127,4 +127,8 @@ std::optional<Fate> fate_named(std::string_view word);
 // All of them together.
 int count(const Fates& fates);
 
+// The most days between laying and setting that are believed: older eggs hatch no more (Fasenko
+// 2007: hatch falls after a week; the bound is our own).
+inline constexpr double kStoredDaysMost = 60;
+
 }  // namespace clutchward

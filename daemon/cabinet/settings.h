@@ -48,6 +48,7 @@ struct BatchSettings {
   Wall set_at{};
   int eggs = 0;  // 0: not said
   std::optional<Span> recovery;
+  std::optional<double> stored_days;  // between laying and setting, mean
   RulePatches rules;
   bool operator==(const BatchSettings&) const = default;
 };

@@ -5,6 +5,7 @@
 #include <set>
 
 #include "base/limits.h"
+#include "cabinet/batch_record.h"
 #include "config/rule_reader.h"
 #include "config/values.h"
 
@@ -73,9 +74,19 @@ void read_set_at(const Field& field, BatchSettings& batch) {
   }
 }
 
+std::optional<double> read_stored(const Field& field) {
+  const auto millionths = read_days(field);
+  if (!millionths) return std::nullopt;
+  const double days = static_cast<double>(*millionths) / 1e6;
+  if (days <= kStoredDaysMost) return days;
+  field.fault("the days between laying and setting, at most 60");
+  return std::nullopt;
+}
+
 BatchSettings read_batch(const Field& field, const Settings& so_far, const Known& known) {
   BatchSettings batch;
-  const Section section(field, {"id", "profile", "cabinet", "set_at", "eggs", "recovery", "rules"});
+  const Section section(
+      field, {"id", "profile", "cabinet", "set_at", "eggs", "recovery", "rules", "stored_days"});
   if (!section) return batch;
   if (const auto id = section.need("id", "an id of the batch's own, such as hens-12")) {
     batch.id = read_id(*id, "a batch").value_or("");
@@ -98,6 +109,9 @@ BatchSettings read_batch(const Field& field, const Settings& so_far, const Known
   }
   if (const auto recovery = section.find("recovery")) {
     batch.recovery = read_span(*recovery, Zero::allowed);
+  }
+  if (const auto stored = section.find("stored_days")) {
+    batch.stored_days = read_stored(*stored);
   }
   // Without its profile a rule cannot be judged; the missing profile has been told.
   if (const auto rules = section.find("rules"); rules && profile != nullptr) {

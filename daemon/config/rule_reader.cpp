@@ -149,6 +149,29 @@ void refuse_eggs_alone(const Field& field, const RulePatches& rules,
   }
 }
 
+// An airing is judged once a batch, by the first rule of the kind.
+void warn_of_second_airing_rule(const Field& field, const RulePatches& rules,
+                                const std::vector<LayersBelow>& below) {
+  for (const LayersBelow& lower : below) {
+    std::vector<const RulePatches*> layers = {&built_in_rules()};
+    layers.insert(layers.end(), lower.begin(), lower.end());
+    layers.push_back(&rules);
+    std::vector<std::string> ids;
+    bool said_here = false;
+    for (const Rule& rule : resolve_rules(layers)) {
+      if (rule.kind != RuleKind::cooling) continue;
+      ids.push_back(rule.id);
+      said_here = said_here || rules.contains(rule.id);
+    }
+    if (ids.size() < 2 || !said_here) continue;
+    std::sort(ids.begin(), ids.end());
+    field.warn(field.path + " leaves " + std::to_string(ids.size()) +
+               " rules of kind cooling; fall, deepest and longest of the first, \"" +
+               printable(ids.front(), 60) + "\", hold for all of them: turn it off, or change it");
+    return;
+  }
+}
+
 }  // namespace
 
 RulePatches read_rules(const Field& field, Layer layer, const std::vector<LayersBelow>& below) {
@@ -178,6 +201,7 @@ RulePatches read_rules(const Field& field, Layer layer, const std::vector<Layers
     rules[id] = read.patch;
   }
   refuse_eggs_alone(field, rules, below);
+  warn_of_second_airing_rule(field, rules, below);
   return rules;
 }
 

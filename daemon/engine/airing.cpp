@@ -232,6 +232,8 @@ void miss_airing_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch) 
   if (done || airing.running) return;
   airing.bad = true;
   airing.verdict = "missed";
+  airing.before.reset();  // those of an airing before tell nothing of one that never was
+  airing.lowest.reset();
   paper_of(world, batch).coolings.push_back({due, due, {}, {}, "missed", ""});
   follow_rules(world, cabinet, batch);
 }
@@ -251,6 +253,28 @@ Steady lid_due(const World& world, const CabinetWatch& cabinet, const BatchWatch
   const Steady due = airing->ended + rule.after;
   return cabinet.temperature.current(std::max(due, world.present.steady), world.silence()) ? due
                                                                                            : kNever;
+}
+
+AiringFigures airing_figures(const World& world, const CabinetWatch& cabinet,
+                             const BatchWatch& batch, const Rule& rule) {
+  const Airing* airing = batch.airing.get();
+  if (airing == nullptr) return {};
+  const auto now = temperature_now(world, cabinet);
+  if (rule.kind == RuleKind::lid) {
+    AiringFigures lid{{}, rule.rise, "K"};
+    if (now && airing->at_end) lid.value = std::max(0, *now - *airing->at_end);
+    return lid;
+  }
+  if (airing->verdict == "too_deep") return {airing->lowest, rule.deepest, "C"};
+  if (airing->verdict == "not_recovered") return {now, low_limit(batch), "C"};
+  if (airing->verdict == "too_long") {
+    const auto minutes = [](Span span) { return static_cast<Milli>(span / 60ms); };
+    return {minutes(airing->ended - airing->began),
+            rule.longest ? std::optional(minutes(*rule.longest)) : std::nullopt, "min"};
+  }
+  AiringFigures fall{{}, rule.fall, "K"};
+  if (airing->before && airing->lowest) fall.value = *airing->before - *airing->lowest;
+  return fall;
 }
 
 std::string airing_evidence(const World& world, const CabinetWatch& cabinet,

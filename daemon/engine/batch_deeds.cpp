@@ -133,7 +133,10 @@ Reply on_batch(World& world, const Command& command) {
   CabinetWatch* const home = home_of(world, command.batch);
   if (home == nullptr) {
     if (world.ended_batches.contains(command.batch))
-      return refused(command, "batch " + quoted(command.batch) + " has ended");
+      return refused(command, "batch " + quoted(command.batch) + " has ended" +
+                                  (command.deed == Deed::batch_correct
+                                       ? ", and so many after it that its record is closed"
+                                       : ""));
     return refused(command,
                    "no batch " + quoted(command.batch) + nearest(command.batch, batch_ids(world)));
   }

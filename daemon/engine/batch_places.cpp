@@ -14,9 +14,6 @@ constexpr Span kDay = 24h;
 constexpr Span kFarthestAhead = 366 * kDay;
 // The chicks of a batch set longer ago would be out for weeks: the date is a slip.
 constexpr Span kLongestPast = 30 * kDay;
-// Eggs older than this hatch no more (Fasenko 2007: hatch falls after a week; the bound is our
-// own).
-constexpr double kStoredMost = 60;
 
 std::string not_an_id(const std::string& noun, const std::string& id) {
   return noun + " " + quoted(id) + " cannot be an id: 1 to 64 bytes without blanks, '/', '+', '#'";
@@ -69,7 +66,7 @@ std::string set_at_fault(const World& world, const Profile& profile, Wall set_at
 }
 
 std::string stored_fault(double days) {
-  if (std::isfinite(days) && days >= 0 && days <= kStoredMost) return {};
+  if (std::isfinite(days) && days >= 0 && days <= kStoredDaysMost) return {};
   return "stored_days must be between 0 and 60: the days between laying and setting";
 }
 

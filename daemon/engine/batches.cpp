@@ -299,6 +299,7 @@ void drop_finished(World& world, CabinetWatch& cabinet) {
     touch(world, cabinet);  // the configuration no longer brings it back, perhaps
     return true;
   });
+  let_records_go(world);
 }
 
 }  // namespace clutchward

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "base/limits.h"
+#include "engine/batch_deeds.h"
 
 namespace clutchward {
 namespace {
@@ -20,7 +21,12 @@ void start_from_settings(World& world, const BatchSettings& from) {
   batch->recovery = from.recovery;
   if (!from.rules.empty()) batch->overrides = std::make_unique<RulePatches>(from.rules);
   batch->from_settings = true;
-  add_batch(world, *cabinet, std::move(batch));
+  BatchWatch& added = add_batch(world, *cabinet, std::move(batch));
+  if (from.stored_days) paper_of(world, added).stored_days = from.stored_days;
+  const std::string why =
+      world.present.wall_trusted ? set_at_fault(world, profile->second, from.set_at) : "";
+  if (!why.empty())
+    world.notes.push_back("batch " + from.id + " of the configuration is watched, but its " + why);
   touch(world, *cabinet);
 }
 
@@ -43,6 +49,8 @@ void rebind_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch,
   if (from != nullptr) {
     // What a person put right after the fact holds against the configuration.
     batch.eggs = batch.paper && batch.paper->eggs > 0 ? batch.paper->eggs : from->eggs;
+    if (from->stored_days && !(batch.paper && batch.paper->stored_days))
+      paper_of(world, batch).stored_days = from->stored_days;
     batch.recovery = from->recovery;
     batch.overrides = from->rules.empty() ? nullptr : std::make_unique<RulePatches>(from->rules);
     batch.from_settings = true;

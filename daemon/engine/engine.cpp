@@ -175,6 +175,13 @@ std::vector<std::string> Engine::take_changed_records() {
   return {ids.begin(), ids.end()};
 }
 
+void Engine::record_is_kept(const std::string& batch) {
+  World& world = parts_->world;
+  if (!world.finished.contains(batch)) return;
+  world.in_history.insert(batch);
+  let_records_go(world);
+}
+
 std::optional<BatchRecord> Engine::record(const std::string& batch) const {
   return record_of(parts_->world, batch);
 }

@@ -69,6 +69,10 @@ class Engine : public AlarmLookup {
   std::vector<std::string> take_notes();  // lines for the log
   // Ids of the batches whose record has changed, sorted, each once: for whoever keeps histories.
   std::vector<std::string> take_changed_records();
+  // A history holds the record of this batch as it is now. Records of batches that ended are let
+  // go, the oldest first, once there are many (limits::kFinishedRecords) and a history has them;
+  // without a history (keep_minutes) they simply go.
+  void record_is_kept(const std::string& batch);
   // From here on minutes are gathered, or no longer.
   void keep_minutes(bool on);
   // Every minute that is over; at the end (`running_too`) the running ones as well. One minute of

@@ -27,6 +27,14 @@ bool hygrometer(const World& world, const CabinetWatch& cabinet) {
   });
 }
 
+// By which of the two the humidity is known now.
+Quantity told_last(const CabinetWatch& cabinet) {
+  if (cabinet.wet_bulb == nullptr) return Quantity::dew_point;
+  if (cabinet.dew_point == nullptr) return Quantity::wet_bulb;
+  return cabinet.dew_point->last > cabinet.wet_bulb->last ? Quantity::dew_point
+                                                          : Quantity::wet_bulb;
+}
+
 std::optional<double> coefficient_of(const CabinetWatch& cabinet) {
   return cabinet.settings != nullptr ? cabinet.settings->psychrometer : std::nullopt;
 }
@@ -52,18 +60,24 @@ bool can_be(const World& world, const CabinetWatch& cabinet, Quantity quantity, 
 }
 
 bool follow_moist_air(World& world, CabinetWatch& cabinet, Quantity quantity) {
-  if (quantity != Quantity::wet_bulb && quantity != Quantity::dew_point) return false;
+  if (quantity == Quantity::temperature)
+    quantity = told_last(cabinet);
+  else if (quantity != Quantity::wet_bulb && quantity != Quantity::dew_point)
+    return false;
   const auto dry = dry_bulb(world, cabinet);
   const Seen* seen = seen_of(cabinet, quantity);
-  if (!dry || seen == nullptr || hygrometer(world, cabinet)) return false;
+  if (!dry || seen == nullptr || !seen->current(world.present.steady, world.silence()) ||
+      hygrometer(world, cabinet))
+    return false;
   const auto air = from(world, cabinet, *dry, quantity,
                         (celsius(seen->fresh.above) + celsius(seen->fresh.below)) / 2);
   if (!air) return false;
+  cabinet.computes_humidity = true;
   if (!cabinet.humidity) cabinet.humidity = std::make_unique<Seen>();
   Seen& humidity = *cabinet.humidity;
   const auto percent = static_cast<Milli>(std::lround(air->relative_humidity_percent * 1000.0));
   humidity.known = true;
-  humidity.last = world.present.steady;
+  humidity.last = seen->last;  // a dry bulb that goes on talking must not hide a wick that is dead
   humidity.fresh = humidity.with_silent = {percent, percent};
   humidity.hottest = humidity.coldest = humidity.hottest_with_silent = percent;
   humidity.fresh_probes = 1;

@@ -2,6 +2,7 @@
 // itself knows laid over it. A batch that was never touched costs nothing here.
 #include <algorithm>
 
+#include "base/limits.h"
 #include "engine/world.h"
 
 namespace clutchward {
@@ -31,7 +32,30 @@ BatchRecord& paper_of(World& world, BatchWatch& batch) {
   return *batch.paper;
 }
 
-void record_changed(World& world, const std::string& id) { world.changed_records.insert(id); }
+void record_changed(World& world, const std::string& id) {
+  world.changed_records.insert(id);
+  world.in_history.erase(id);
+}
+
+void let_records_go(World& world) {
+  while (world.finished.size() > limits::kFinishedRecords) {
+    // Where a history is kept they wait until they stand in it; where that fails for long, the
+    // oldest goes all the same.
+    const bool any = !world.keep_minutes || world.finished.size() > 2 * limits::kFinishedRecords;
+    auto oldest = world.finished.end();
+    for (auto at = world.finished.begin(); at != world.finished.end(); ++at) {
+      if (!any && !world.in_history.contains(at->first)) continue;
+      if (oldest == world.finished.end() || std::pair(at->second->ended_at, at->first) <
+                                                std::pair(oldest->second->ended_at, oldest->first))
+        oldest = at;
+    }
+    if (oldest == world.finished.end()) return;
+    world.in_history.erase(oldest->first);
+    world.dirty_papers.erase(oldest->first);
+    world.changes.push_back({"records/" + oldest->first, std::nullopt});
+    world.finished.erase(oldest);
+  }
+}
 
 BatchRecord record_of(const World&, const CabinetWatch& cabinet, const BatchWatch& batch) {
   BatchRecord record = batch.paper ? *batch.paper : BatchRecord{};

@@ -83,12 +83,15 @@ void follow_quantity(World& world, CabinetWatch& cabinet, std::uint32_t index) {
   });
 }
 
-// The cabinet's humidity has been computed anew.
-void follow_moisture(World& world, CabinetWatch& cabinet) {
+// Computes the cabinet's humidity anew where it is computed, and judges what sees it.
+bool renew_humidity(World& world, CabinetWatch& cabinet, Quantity quantity) {
+  if (!follow_moist_air(world, cabinet, quantity)) return false;
+  if (cabinet.means) follow_means(world, cabinet, Quantity::humidity);
   visit(cabinet, [&](BatchWatch* batch, Slot& slot) {
     if (slot.rule->quantity == Quantity::humidity && has_limit(*slot.rule))
       follow_reading(world, cabinet, batch, slot);
   });
+  return true;
 }
 
 // Two probes that disagree are not averaged away, whatever `combine` says, where their health is
@@ -137,15 +140,18 @@ void probe_reading(World& world, CabinetWatch& cabinet, std::uint32_t index, Mil
       stirred = take_in_early(world, cabinet) || stirred;
     }
     if (world.all_silent && part_of_all_silent(world, cabinet)) end_all_silent(world);
-    if (!stirred && stays_quiet(cabinet)) return;
+    const bool moved = cabinet.computes_humidity && renew_humidity(world, cabinet, quantity);
+    if (!stirred && stays_quiet(cabinet)) {
+      if (!moved) return;
+      find_quiet_band(cabinet);
+      reschedule(world, cabinet);
+      return;
+    }
     follow_airing(world, cabinet);
   }
   if (!temperature && cabinet.means) follow_means(world, cabinet, quantity);
   follow_quantity(world, cabinet, index);
-  if (follow_moist_air(world, cabinet, quantity)) {
-    if (cabinet.means) follow_means(world, cabinet, Quantity::humidity);
-    follow_moisture(world, cabinet);
-  }
+  if (!temperature) renew_humidity(world, cabinet, quantity);
   find_quiet_band(cabinet);
   reschedule(world, cabinet);
 }

@@ -255,6 +255,7 @@ void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
     load_seen(in.inside(*seen), *(cabinet.dew_point = std::make_unique<Seen>()));
   if (const Tree* seen = in.tree("wet_bulb"))
     load_seen(in.inside(*seen), *(cabinet.wet_bulb = std::make_unique<Seen>()));
+  cabinet.computes_humidity = cabinet.wet_bulb != nullptr || cabinet.dew_point != nullptr;
   const Tree* early = in.tree("early");
   if (early != nullptr) load_signals(world, cabinet, *early, in.now());
   bind_machine_rules(world, cabinet);
@@ -323,6 +324,17 @@ void load_paper(World& world, const std::string& id, const Tree& tree) {
   batch.paper = std::move(record);
 }
 
+// What the configuration says of a batch's eggs and nobody has said otherwise.
+void fill_papers(World& world) {
+  for (const BatchSettings& from : world.settings.batches) {
+    const auto home = world.home_of_batch.find(from.id);
+    if (!from.stored_days || home == world.home_of_batch.end()) continue;
+    BatchWatch& batch = *find_batch(*world.cabinets[home->second], from.id);
+    if (!batch.ended && !(batch.paper && batch.paper->stored_days))
+      paper_of(world, batch).stored_days = from.stored_days;
+  }
+}
+
 bool starts_with(const std::string& key, std::string_view prefix, std::string& rest) {
   if (key.compare(0, prefix.size(), prefix) != 0) return false;
   rest = key.substr(prefix.size());
@@ -357,6 +369,7 @@ std::vector<std::string> restore_world(World& world,
   }
   for (const auto& [key, tree] : kept)
     if (starts_with(key, "records/", rest)) load_paper(world, rest, tree);
+  fill_papers(world);
   load_answers(world, kept);
   // What binding told on the way was told before the state was laid over it; what a suppression
   // that ended meanwhile brings is news.
@@ -372,6 +385,7 @@ std::vector<std::string> restore_world(World& world,
     drop_finished(world, *cabinet);
     reschedule(world, *cabinet);
   }
+  let_records_go(world);
   world.changed_records.clear();  // nothing has changed that was not known before
   return findings;
 }

@@ -152,6 +152,12 @@ void emit(World& world, CabinetWatch& cabinet, const BatchWatch* batch, const Sl
   event.value = value_of(world, cabinet, batch, *slot.rule);
   event.limit = told_limit(cabinet, batch, *slot.rule);
   if (slot.life) event.worst = slot.life->worst;
+  if (batch != nullptr && is_airing_rule(slot.rule->kind)) {
+    const AiringFigures told = airing_figures(world, cabinet, *batch, *slot.rule);
+    event.value = told.value;
+    event.limit = told.limit;
+    event.unit = told.unit;
+  }
   if (!by.empty()) event.by = by;
   world.events.push_back(std::move(event));
 }

@@ -16,6 +16,7 @@
 #include "cabinet/batch_record.h"
 #include "cabinet/probes.h"
 #include "cabinet/settings.h"
+#include "engine/airing.h"
 #include "engine/command.h"
 #include "engine/early.h"
 #include "engine/hash_index.h"
@@ -96,8 +97,9 @@ struct CabinetWatch {
   Milli earlier = 0;  // for rising and falling: the value five to ten minutes ago
   Milli recent = 0;
   Combine combine = Combine::by_count;
-  bool has_early = false;     // `early` is there
-  std::uint16_t pattern = 0;  // the one by which it became known, from 1; 0: none
+  bool has_early = false;          // `early` is there
+  bool computes_humidity = false;  // from wet bulb or dew point: it follows the dry bulb, too
+  std::uint16_t pattern = 0;       // the one by which it became known, from 1; 0: none
   std::uint32_t index = 0;
   Steady recent_at{};
   MinuteBook minutes;  // where a history is kept
@@ -139,8 +141,10 @@ struct World {
   HashIndex cabinet_index;  // by the cabinet's id
   HashIndex home_index;     // places of cabinets by the ids of their batches: see home_of
   std::set<std::string> ended_batches;
-  std::unordered_map<std::string, std::unique_ptr<BatchRecord>> finished;  // ended and dropped
-  std::vector<std::string> names;                                          // of probes
+  // Of batches that ended and were dropped; bounded by let_records_go().
+  std::unordered_map<std::string, std::unique_ptr<BatchRecord>> finished;
+  std::set<std::string> in_history;  // those of them that a history holds as they are
+  std::vector<std::string> names;    // of probes
   std::unordered_map<std::string, std::uint32_t> name_index;
 
   Moment present{};
@@ -311,22 +315,6 @@ void begin_cooling(World& world, CabinetWatch& cabinet, Span length);
 void end_cooling(World& world, CabinetWatch& cabinet);
 void turned(World& world, CabinetWatch& cabinet, bool by_machine);
 
-// --- airing.cpp: kinds cooling and lid -----------------------------------------------------------
-void bind_airing(World& world, BatchWatch& batch);  // the stage has changed: windows or none
-void begin_airing(World& world, CabinetWatch& cabinet, BatchWatch& batch);
-// Unless something else still keeps it going.
-void end_airing(World& world, CabinetWatch& cabinet, BatchWatch& batch, bool cut_off);
-void end_recovery(World& world, CabinetWatch& cabinet, BatchWatch& batch);  // its time is up
-void follow_airing(World& world, CabinetWatch& cabinet);  // a temperature reading has come
-bool airing_watched(const BatchWatch& batch);             // readings must be looked at for it
-// An hour by which the eggs must have been aired by hand has come.
-void miss_airing_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch);
-std::optional<bool> judge_airing(const World& world, const BatchWatch& batch, const Rule& rule);
-Steady lid_due(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch,
-               const Rule& rule);
-std::string airing_evidence(const World& world, const CabinetWatch& cabinet,
-                            const BatchWatch& batch, const Rule& rule);
-
 // --- means.cpp: key average ----------------------------------------------------------------------
 void want_mean(CabinetWatch& cabinet, const Rule& rule);
 // A reading of the quantity has been combined.
@@ -336,7 +324,8 @@ Span piece_of(const Mean& mean);
 void renew_mean(Mean& mean, Steady now);
 
 // --- moist.cpp: wet bulb and dew point to relative humidity --------------------------------------
-// The cabinet's humidity, where no probe of its own tells it. True: it has changed.
+// The cabinet's humidity, where no probe of its own tells it, after a reading of wet bulb, dew
+// point or the dry bulb beside them. True: it has been computed anew.
 bool follow_moist_air(World& world, CabinetWatch& cabinet, Quantity quantity);
 // Whether there can be such air beside the temperature now known.
 bool can_be(const World& world, const CabinetWatch& cabinet, Quantity quantity, Milli value);
@@ -392,6 +381,8 @@ BatchRecord& paper_of(World& world, BatchWatch& batch);
 BatchRecord record_of(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch);
 std::optional<BatchRecord> record_of(const World& world, const std::string& id);
 int eggs_left(const BatchWatch& batch);  // below 0 never; 0 also where nobody said how many
+// Lets the oldest finished records go that are past the limit.
+void let_records_go(World& world);
 // Marks it as changed for histories, without making a paper.
 void record_changed(World& world, const std::string& id);
 

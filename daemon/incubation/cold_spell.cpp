@@ -18,18 +18,28 @@ std::string hours_text(double hours) {
 // Two thirds of the period: from there the eggs make heat and need air (common practice).
 bool last_third(const ColdSpell& spell) { return spell.third == DeathClass::late; }
 
+// Where a machine with a fan stands still, the sources seen differ: Penn State Extension ("In case
+// of power outage") keeps the warmth in, an extension booklet (4-H) opens at once for fresh air.
+// Both are told; which danger is the nearer one decides by stage (most of it from memory:
+// incubation facts, 2.5), and heat and want of air kill sooner than cold.
 std::string what_to_do(const ColdSpell& spell, Machine machine) {
+  const bool forced = machine == Machine::forced_air;
+  const std::string differ =
+      "Sources differ for a machine whose fan stands still: an extension booklet (4-H) opens it at "
+      "once for fresh air, Penn State Extension covers it to keep the warmth. ";
   if (!last_third(spell))
     return "While the power is away: keep the machine shut and cover it, its openings left free, "
            "and keep the room warm (24 °C or more). Eggs of this age make little heat of their "
-           "own.";
-  return std::string(
-             "While the power is away: eggs in the last third need air and make heat of "
-             "their own. ") +
-         (machine == Machine::forced_air
-              ? "With the fan off, open the machine a little at once to let fresh air in, and "
-                "keep the room warm (24 °C or more)."
-              : "Keep the vents open, open no further, and keep the room warm (24 °C or more).");
+           "own and need little air." +
+           (forced ? " " + differ + "At this age cold is the nearer danger." : std::string());
+  if (!forced)
+    return "While the power is away: eggs in the last third need air and make heat of their own. "
+           "Keep the vents open, open no further, and keep the room warm (24 °C or more).";
+  return "While the power is away: eggs in the last third need air and make heat of their own. " +
+         differ +
+         "At this age want of air and their own heat are the nearer danger: open it a little at "
+         "once to let fresh air in, watch that it gets no warmer than it should be, and keep the "
+         "room warm (24 °C or more).";
 }
 
 }  // namespace

@@ -97,6 +97,11 @@ std::uint64_t History::lost_rows() const {
   return lost_rows_;
 }
 
+std::vector<std::string> History::take_kept() {
+  const std::lock_guard lock(mutex_);
+  return std::exchange(kept_, {});
+}
+
 void History::note(std::string text) {
   const std::lock_guard lock(mutex_);
   notes_.push_back(std::move(text));
@@ -122,6 +127,10 @@ void History::commit(HistoryRows rows, Wall now, Span keep) {
     std::optional<HistoryFile::Trouble> why;
     if (!file_.is_open()) why = file_.open(options_.path, HistoryFile::For::writing);
     if (!why) why = file_.write(rows);
+    if (!why) {
+      const std::lock_guard lock(mutex_);
+      for (const HistoryRecord& each : rows.records) kept_.push_back(each.batch);
+    }
     if (!why && (!forgot_at_ || now - *forgot_at_ >= std::chrono::hours{24})) {
       rows = {};  // written; what fails from here on must not write them again
       why = file_.forget_before(now - keep);
@@ -167,8 +176,9 @@ void History::set_aside() {
     note(options_.path + ": damaged, and cannot be set aside: " + std::strerror(errno));
     return;
   }
-  // A leftover journal belongs to the damaged file, not to the one that comes.
-  std::rename((options_.path + "-journal").c_str(), (place + "-journal").c_str());
+  // Leftover logs belong to the damaged file, not to the one that comes.
+  for (const char* log : {"-wal", "-shm", "-journal"})
+    std::rename((options_.path + log).c_str(), (place + log).c_str());
   note(options_.path + ": damaged; it lies as " + place + ", and a new history is begun");
 }
 

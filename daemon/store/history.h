@@ -46,6 +46,9 @@ class History {
   // Sentences for the log, each told once.
   std::vector<std::string> take_notes();
   std::uint64_t lost_rows() const;
+  // Batches whose records have been committed since the last call, each as often as it was handed
+  // over.
+  std::vector<std::string> take_kept();
 
  private:
   void run();
@@ -68,6 +71,7 @@ class History {
   std::string trouble_;
   std::vector<std::string> notes_;
   std::uint64_t lost_rows_ = 0;
+  std::vector<std::string> kept_;
 
   std::thread thread_;
 };

@@ -2,31 +2,38 @@
 #include "store/history_file.h"
 
 #include <sqlite3.h>
+#include <unistd.h>
+
+#include <array>
+#include <map>
+#include <utility>
 
 #include "store/history_statement.h"
+#include "store/minute_pack.h"
 
 namespace clutchward {
 namespace {
 
 // A reader in the middle of a long listing holds a commit up no longer than this (our own choice).
 constexpr int kBusyMs = 5000;
-constexpr int kVersion = 1;
+constexpr int kVersion = 2;  // 1 had a row a minute
 
 constexpr const char* kSchema = R"(
 create table if not exists series (
   id integer primary key, cabinet text not null, probe text not null, quantity text not null,
   unique (cabinet, probe, quantity));
-create table if not exists minute (
-  minute integer not null, series integer not null,
-  low integer not null, mean integer not null, high integer not null, count integer not null,
-  primary key (minute, series)) without rowid;
+create table if not exists pack (id integer primary key, minutes blob not null);
 create table if not exists event (
   id integer primary key, at integer not null, cabinet text not null, batch text not null,
   json text not null);
 create index if not exists event_at on event (at);
-create table if not exists batch (id text primary key, json text not null) without rowid;
-pragma user_version = 1;
+create table if not exists batch (
+  id text primary key, json text not null, schedule text not null) without rowid;
+pragma user_version = 2;
 )";
+
+// Rows of the version before that are taken over at once.
+constexpr std::size_t kTakenOver = 50'000;
 
 }  // namespace
 
@@ -37,73 +44,158 @@ void HistoryFile::close() {
   database_ = nullptr;
 }
 
+// What the database says of the last call; finalizing another statement makes it forget.
+bool HistoryFile::fails() const {
+  if (failed_.empty()) {
+    failed_ = sqlite3_errmsg(database_);
+    const int code = sqlite3_errcode(database_) & 0xff;
+    damaged_ = code == SQLITE_CORRUPT || code == SQLITE_NOTADB;
+  }
+  return false;
+}
+
 HistoryFile::Trouble HistoryFile::trouble(const std::string& doing) const {
-  const int code = sqlite3_errcode(database_) & 0xff;
-  return {path_ + ": " + doing + ": " + sqlite3_errmsg(database_),
-          code == SQLITE_CORRUPT || code == SQLITE_NOTADB};
+  fails();
+  return {path_ + ": " + doing + ": " + std::exchange(failed_, {}), damaged_};
 }
 
 bool HistoryFile::run(const char* sql) const {
   return sqlite3_exec(database_, sql, nullptr, nullptr, nullptr) == SQLITE_OK;
 }
 
-std::optional<HistoryFile::Trouble> HistoryFile::open(const std::string& path, For what) {
+bool HistoryFile::connect(const std::string& name, int flags) {
   close();
+  if (sqlite3_open_v2(name.c_str(), &database_, flags, nullptr) != SQLITE_OK) return false;
+  sqlite3_extended_result_codes(database_, 1);
+  sqlite3_busy_timeout(database_, kBusyMs);
+  return true;
+}
+
+std::optional<int> HistoryFile::version() const {
+  Statement ask(database_, "pragma user_version");
+  if (!ask.row()) return std::nullopt;
+  return static_cast<int>(ask.number(0));
+}
+
+std::optional<HistoryFile::Trouble> HistoryFile::open(const std::string& path, For what) {
   path_ = path;
-  const int flags =
-      what == For::writing ? SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE : SQLITE_OPEN_READONLY;
   const auto fail = [&](Trouble why) {
     close();
     return std::optional(std::move(why));
   };
-  if (sqlite3_open_v2(path.c_str(), &database_, flags, nullptr) != SQLITE_OK)
+  const bool writing = what == For::writing;
+  if (!connect(path, writing ? SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE : SQLITE_OPEN_READONLY))
     return fail(trouble("cannot be opened"));
-  sqlite3_extended_result_codes(database_, 1);
-  sqlite3_busy_timeout(database_, kBusyMs);
-  int version = 0;
-  {
-    Statement ask(database_, "pragma user_version");
-    if (!ask.row()) return fail(trouble("cannot be read"));
-    version = static_cast<int>(ask.number(0));
+  auto found = version();
+  // Who may not write into the folder cannot take part in the log; where nobody keeps one, the file
+  // stands still and can be read as it is.
+  if (!found && !writing && sqlite3_errcode(database_) != SQLITE_NOTADB &&
+      ::access((path + "-wal").c_str(), F_OK) != 0) {
+    std::string name = "file:";
+    for (const char c : path)
+      name += c == '?' ? "%3f" : c == '#' ? "%23" : c == '%' ? "%25" : std::string(1, c);
+    if (!connect(name + "?immutable=1", SQLITE_OPEN_READONLY | SQLITE_OPEN_URI))
+      return fail(trouble("cannot be opened"));
+    found = version();
   }
-  if (version > kVersion)
-    return fail({path_ + ": version " + std::to_string(version) + " found, " +
+  if (!found) return fail(trouble("cannot be read"));
+  if (*found > kVersion)
+    return fail({path_ + ": version " + std::to_string(*found) + " found, " +
                      std::to_string(kVersion) + " at most expected: a newer program wrote it",
                  false});
-  if (what == For::reading) {
-    if (version == kVersion) return std::nullopt;
-    return fail({path_ + ": no history found, expected a file that clutchwardd or "
-                         "`clutchward replay --history` wrote",
+  if (!writing) {
+    if (*found == kVersion) return std::nullopt;
+    return fail({*found == 0 ? path_ + ": no history found, expected a file that clutchwardd or "
+                                       "`clutchward replay --history` wrote"
+                             : path_ + ": version " + std::to_string(*found) + " found, " +
+                                   std::to_string(kVersion) +
+                                   " expected: the daemon makes that of it at its next start",
                  false});
   }
-  if (!run("pragma journal_mode = persist; pragma synchronous = full; pragma cache_size = -256;") ||
-      (version == 0 && !(run("begin") && run(kSchema) && run("commit"))))
+  if (!run("pragma journal_mode = wal; pragma synchronous = full; pragma cache_size = -256;") ||
+      (*found < kVersion && !make_tables(*found)))
     return fail(trouble("cannot be written"));
   return std::nullopt;
 }
 
+bool HistoryFile::make_tables(int version) {
+  if (run("begin immediate") && run(kSchema) && (version == 0 || take_over_rows()) && run("commit"))
+    return true;
+  fails();
+  run("rollback");
+  return false;
+}
+
+bool HistoryFile::take_over_rows() {
+  Statement ask(database_, R"(
+select m.minute, s.cabinet, s.probe, s.quantity, m.low, m.mean, m.high, m.count
+from minute m join series s on s.id = m.series order by m.minute)");
+  std::vector<HistoryMinute> rows;
+  while (ask.row()) {
+    rows.push_back({ask.number(0), ask.text(1), ask.text(2), ask.text(3),
+                    static_cast<Milli>(ask.number(4)), static_cast<Milli>(ask.number(5)),
+                    static_cast<Milli>(ask.number(6)), ask.number(7)});
+    if (rows.size() < kTakenOver) continue;
+    if (!put_minutes(rows)) return false;
+    rows.clear();
+  }
+  return ask.ended() && put_minutes(rows) &&
+         run("drop table minute; alter table batch add column schedule text not null default ''; "
+             "update batch set schedule = coalesce(json_extract(json, '$.schedule'), '')");
+}
+
+namespace {
+
+using SeriesName = std::array<std::string, 3>;  // cabinet, probe, quantity
+
+// By when they were, each piece no longer than a pack may be.
+std::vector<std::vector<PackedMinute>> pieces_of(std::vector<PackedMinute> minutes) {
+  settle_minutes(minutes);
+  std::vector<std::vector<PackedMinute>> pieces;
+  for (const PackedMinute& each : minutes) {
+    if (pieces.empty() || each.minute - pieces.back().front().minute > kPackMinutes)
+      pieces.emplace_back();
+    pieces.back().push_back(each);
+  }
+  return pieces;
+}
+
+}  // namespace
+
 bool HistoryFile::put_minutes(const std::vector<HistoryMinute>& minutes) {
+  std::map<SeriesName, std::vector<PackedMinute>> by_series;
+  for (const HistoryMinute& each : minutes)
+    by_series[{each.cabinet, each.probe, each.quantity}].push_back(
+        {each.minute, each.low, each.mean, each.high, each.count});
   Statement find(database_, "select id from series where cabinet=? and probe=? and quantity=?");
   Statement make(database_, "insert into series (cabinet, probe, quantity) values (?, ?, ?)");
-  Statement put(database_, R"(
-insert into minute values (?, ?, ?, ?, ?, ?) on conflict do update set
-  low = min(low, excluded.low), high = max(high, excluded.high),
-  mean = cast(round((mean * 1.0 * count + excluded.mean * 1.0 * excluded.count) /
-                    (count + excluded.count)) as integer),
-  count = count + excluded.count)");
-  for (const HistoryMinute& each : minutes) {
+  Statement there(database_, "select minutes from pack where id = ?");
+  Statement put(database_, "insert or replace into pack (id, minutes) values (?, ?)");
+  std::map<std::int64_t, std::string> packs;  // in the order of their keys: pages fill up in turn
+  for (auto& [name, all] : by_series) {
     std::int64_t series = 0;
-    find.bind(each.cabinet, each.probe, each.quantity);
+    find.bind(name[0], name[1], name[2]);
     if (find.row()) {
       series = find.number(0);
     } else {
-      make.bind(each.cabinet, each.probe, each.quantity);
-      if (!make.done()) return false;
+      make.bind(name[0], name[1], name[2]);
+      if (!make.done()) return fails();
       series = sqlite3_last_insert_rowid(database_);
     }
-    put.bind(each.minute, series, std::int64_t{each.low}, std::int64_t{each.mean},
-             std::int64_t{each.high}, each.count);
-    if (!put.done()) return false;
+    for (std::vector<PackedMinute>& piece : pieces_of(std::move(all))) {
+      const std::int64_t id = pack_key(piece.front().minute, series);
+      there.bind(id);
+      if (there.row())
+        if (const auto before = unpack(piece.front().minute, there.bytes(0))) {
+          piece.insert(piece.begin(), before->begin(), before->end());
+          settle_minutes(piece);
+        }
+      packs[id] = pack(piece);
+    }
+  }
+  for (const auto& [id, bytes] : packs) {
+    put.bind(id, Blob{bytes});
+    if (!put.done()) return fails();
   }
   return true;
 }
@@ -112,16 +204,19 @@ bool HistoryFile::put_events(const std::vector<HistoryEvent>& events) {
   Statement put(database_, "insert into event (at, cabinet, batch, json) values (?, ?, ?, ?)");
   for (const HistoryEvent& each : events) {
     put.bind(std::int64_t{each.at.time_since_epoch().count()}, each.cabinet, each.batch, each.json);
-    if (!put.done()) return false;
+    if (!put.done()) return fails();
   }
   return true;
 }
 
 bool HistoryFile::put_records(const std::vector<HistoryRecord>& records) {
-  Statement put(database_, "insert or replace into batch (id, json) values (?, ?)");
+  Statement put(database_, R"(
+insert into batch (id, json, schedule) values (?1, ?2, ?3) on conflict do update set
+  json = excluded.json,
+  schedule = case when ?4 and schedule <> '' then schedule else excluded.schedule end)");
   for (const HistoryRecord& each : records) {
-    put.bind(each.batch, each.json);
-    if (!put.done()) return false;
+    put.bind(each.batch, each.json, each.schedule, std::int64_t{each.schedule_stays});
+    if (!put.done()) return fails();
   }
   return true;
 }
@@ -140,11 +235,11 @@ std::optional<HistoryFile::Trouble> HistoryFile::forget_before(Wall before) {
   const std::int64_t ms = before.time_since_epoch().count();
   bool good = run("begin immediate");
   if (good) {
-    Statement minutes(database_, "delete from minute where minute < ?");
-    minutes.bind(ms / 60'000);
+    Statement minutes(database_, "delete from pack where id < ?");
+    minutes.bind(pack_key(ms / 60'000 - kPackMinutes, 0));
     Statement events(database_, "delete from event where at < ?");
     events.bind(ms);
-    good = minutes.done() && events.done();
+    good = (minutes.done() && events.done()) || fails();
   }
   if (good && run("commit")) return std::nullopt;
   Trouble why = trouble("old minutes cannot be forgotten");

@@ -1,7 +1,8 @@
 // The history's database: one-minute aggregates, alarm events and batch records in one SQLite file.
-// Keyed by time first, so that a batch of minutes touches a few pages only and old ones go as a
-// range; a rollback journal, since what is appended is then written once. Knows no meaning: ids and
-// JSON go in and out as they are. Used by one thread at a time.
+// What one commit brings of a probe is one row (minute_pack.h), keyed by time first, so that a
+// commit appends to a page or two and old rows go as a range; a write-ahead log, since a rollback
+// journal writes half as much again and lets a long listing hold a commit up. Knows no meaning: ids
+// and JSON go in and out as they are. Used by one thread at a time.
 #pragma once
 
 #include <cstdint>
@@ -41,7 +42,9 @@ struct HistoryEvent {
 
 struct HistoryRecord {
   std::string batch;
-  std::string json;  // whole; replaces what was there
+  std::string json;             // whole; replaces what was there
+  std::string schedule;         // JSON, too, or ""
+  bool schedule_stays = false;  // one that is there already is not replaced
   bool operator==(const HistoryRecord&) const = default;
 };
 
@@ -80,9 +83,9 @@ class HistoryFile {
   bool is_open() const { return database_ != nullptr; }
   void close();
 
-  // All of it in one transaction, or nothing. A minute that is there already is added up.
+  // All of it in one transaction, or nothing. A minute that comes in parts is added up.
   std::optional<Trouble> write(const HistoryRows& rows);
-  // Forgets minutes and events before `before`; records stay.
+  // Forgets minutes and events before `before`, of minutes up to an hour less; records stay.
   std::optional<Trouble> forget_before(Wall before);
 
   // In order of time; `take` answers false to end early.
@@ -91,17 +94,27 @@ class HistoryFile {
   std::optional<Trouble> events(const HistoryQuestion& question,
                                 const std::function<bool(const HistoryEvent&)>& take) const;
   std::optional<Trouble> records(std::vector<HistoryRecord>& into) const;
+  // One record; `into` stays empty where there is none of that batch.
+  std::optional<Trouble> record(const std::string& batch, std::optional<HistoryRecord>& into) const;
 
  private:
   class Statement;
+  bool fails() const;  // remembers why; false
   Trouble trouble(const std::string& doing) const;
   bool run(const char* sql) const;
+  bool connect(const std::string& name, int flags);
+  std::optional<int> version() const;
+  // The tables of this version, made or made from those of the version before.
+  bool make_tables(int version);
+  bool take_over_rows();
   bool put_minutes(const std::vector<HistoryMinute>& minutes);
   bool put_events(const std::vector<HistoryEvent>& events);
   bool put_records(const std::vector<HistoryRecord>& records);
 
   sqlite3* database_ = nullptr;
   std::string path_;
+  mutable std::string failed_;
+  mutable bool damaged_ = false;
 };
 
 }  // namespace clutchward

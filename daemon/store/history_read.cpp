@@ -1,8 +1,11 @@
 // Questions to the history.
-#include <limits>
+#include <map>
+#include <tuple>
+#include <unordered_map>
 
 #include "store/history_file.h"
 #include "store/history_statement.h"
+#include "store/minute_pack.h"
 
 namespace clutchward {
 namespace {
@@ -10,34 +13,59 @@ namespace {
 std::int64_t ms_of(const std::optional<Wall>& time, std::int64_t otherwise) {
   return time ? time->time_since_epoch().count() : otherwise;
 }
-constexpr std::int64_t kLatest = std::numeric_limits<std::int64_t>::max() / 2;
+// In milliseconds; in minutes its key still fits.
+constexpr std::int64_t kLatest = std::int64_t{1} << 56;
 
 }  // namespace
 
 std::optional<HistoryFile::Trouble> HistoryFile::minutes(
     const HistoryQuestion& question, const std::function<bool(const HistoryMinute&)>& take) const {
-  Statement ask(database_, R"(
-select m.minute, s.cabinet, s.probe, s.quantity, m.low, m.mean, m.high, m.count
-from minute m join series s on s.id = m.series
-where m.minute >= ?1 and m.minute < ?2 and (?3 = '' or s.cabinet = ?3)
-  and (?4 = '' or s.probe = ?4) and (?5 = '' or s.quantity = ?5)
-order by m.minute, s.cabinet, s.probe, s.quantity)");
+  struct Series {
+    std::string cabinet, probe, quantity;
+  };
+  std::unordered_map<std::int64_t, Series> wanted;
+  Statement names(database_, R"(
+select id, cabinet, probe, quantity from series
+where (?1 = '' or cabinet = ?1) and (?2 = '' or probe = ?2) and (?3 = '' or quantity = ?3))");
+  names.bind(question.cabinet, question.probe, question.quantity);
+  while (names.row()) wanted[names.number(0)] = {names.text(1), names.text(2), names.text(3)};
+  if (!names.ended()) return trouble("cannot be read");
+
   // The minute that holds `from` and `to` counts where it begins inside.
   const auto minute = [](std::int64_t ms) { return ms / 60'000 + (ms % 60'000 > 0 ? 1 : 0); };
-  ask.bind(minute(ms_of(question.from, -kLatest)), minute(ms_of(question.to, kLatest)),
-           question.cabinet, question.probe, question.quantity);
+  const std::int64_t from = minute(ms_of(question.from, 0));
+  const std::int64_t to = minute(ms_of(question.to, kLatest));
+  Statement ask(database_, "select id, minutes from pack where id >= ? and id < ? order by id");
+  ask.bind(pack_key(from - kPackMinutes, 0), pack_key(to, 0));
+  // Minutes that a pack still to come cannot reach are told; the others wait here in their order.
+  std::map<std::tuple<std::int64_t, std::string, std::string, std::string>, PackedMinute> waiting;
+  const auto tell_before = [&](std::int64_t before) {
+    while (!waiting.empty() && std::get<0>(waiting.begin()->first) < before) {
+      const auto next = waiting.extract(waiting.begin());
+      const auto& [at, cabinet, probe, quantity] = next.key();
+      const PackedMinute& row = next.mapped();
+      if (!take({at, cabinet, probe, quantity, row.low, row.mean, row.high, row.count}))
+        return false;
+    }
+    return true;
+  };
+  constexpr std::int64_t kMask = (std::int64_t{1} << kSeriesBits) - 1;
   while (ask.row()) {
-    const HistoryMinute row{ask.number(0),
-                            ask.text(1),
-                            ask.text(2),
-                            ask.text(3),
-                            static_cast<Milli>(ask.number(4)),
-                            static_cast<Milli>(ask.number(5)),
-                            static_cast<Milli>(ask.number(6)),
-                            ask.number(7)};
-    if (!take(row)) return std::nullopt;
+    const std::int64_t first = ask.number(0) >> kSeriesBits;
+    if (!tell_before(first)) return std::nullopt;
+    const auto series = wanted.find(ask.number(0) & kMask);
+    if (series == wanted.end()) continue;
+    const auto minutes = unpack(first, ask.bytes(1));
+    if (!minutes) return Trouble{path_ + ": minutes of a pack cannot be read", true};
+    for (const PackedMinute& each : *minutes) {
+      if (each.minute < from || each.minute >= to) continue;
+      const auto& [cabinet, probe, quantity] = series->second;
+      const auto [at, fresh] = waiting.try_emplace({each.minute, cabinet, probe, quantity}, each);
+      if (!fresh) at->second = added_up(at->second, each);
+    }
   }
   if (!ask.ended()) return trouble("cannot be read");
+  tell_before(kLatest);
   return std::nullopt;
 }
 
@@ -58,8 +86,21 @@ order by at, id)");
 }
 
 std::optional<HistoryFile::Trouble> HistoryFile::records(std::vector<HistoryRecord>& into) const {
-  Statement ask(database_, "select id, json from batch order by id");
-  while (ask.row()) into.push_back({ask.text(0), ask.text(1)});
+  Statement ask(database_, "select id, json, schedule from batch order by id");
+  while (ask.row()) into.push_back({ask.text(0), ask.text(1), ask.text(2)});
+  if (!ask.ended()) return trouble("cannot be read");
+  return std::nullopt;
+}
+
+std::optional<HistoryFile::Trouble> HistoryFile::record(const std::string& batch,
+                                                        std::optional<HistoryRecord>& into) const {
+  into.reset();
+  Statement ask(database_, "select id, json, schedule from batch where id = ?");
+  ask.bind(batch);
+  if (ask.row()) {
+    into = HistoryRecord{ask.text(0), ask.text(1), ask.text(2)};
+    return std::nullopt;
+  }
   if (!ask.ended()) return trouble("cannot be read");
   return std::nullopt;
 }

@@ -6,10 +6,22 @@
 
 #include <cstdint>
 #include <string>
+#include <string_view>
 
 #include "store/history_file.h"
 
 namespace clutchward {
+
+// The key of a pack: its first minute, then its series. Far more series than all probes of as many
+// cabinets as there may be; two past it would share a key.
+inline constexpr int kSeriesBits = 22;
+inline std::int64_t pack_key(std::int64_t minute, std::int64_t series) {
+  return minute * (std::int64_t{1} << kSeriesBits) + series;
+}
+
+struct Blob {
+  std::string_view bytes;
+};
 
 class HistoryFile::Statement {
  public:
@@ -32,6 +44,10 @@ class HistoryFile::Statement {
     sqlite3_bind_text(statement_, place, value.data(), static_cast<int>(value.size()),
                       SQLITE_STATIC);
   }
+  void put(int place, const Blob& value) {
+    sqlite3_bind_blob(statement_, place, value.bytes.data(), static_cast<int>(value.bytes.size()),
+                      SQLITE_STATIC);
+  }
   bool row() {
     result_ = statement_ == nullptr ? SQLITE_ERROR : sqlite3_step(statement_);
     return result_ == SQLITE_ROW;
@@ -42,6 +58,12 @@ class HistoryFile::Statement {
   std::string text(int column) const {
     const auto* bytes = reinterpret_cast<const char*>(sqlite3_column_text(statement_, column));
     return bytes == nullptr ? std::string() : std::string(bytes);
+  }
+  // Good until the next step.
+  std::string_view bytes(int column) const {
+    const auto* bytes = static_cast<const char*>(sqlite3_column_blob(statement_, column));
+    if (bytes == nullptr) return {};
+    return {bytes, static_cast<std::size_t>(sqlite3_column_bytes(statement_, column))};
   }
 
  private:

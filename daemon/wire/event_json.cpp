@@ -31,6 +31,7 @@ Json event_json(const AlarmEvent& event) {
   json["limit"] = number(event.limit);
   json["worst"] = number(event.worst);
   json["by"] = event.by ? Json(*event.by) : Json(nullptr);
+  if (!event.unit.empty()) json["unit"] = event.unit;
   return json;
 }
 

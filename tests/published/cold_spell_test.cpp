@@ -69,7 +69,18 @@ TEST(ColdSpell, AdviceByStage) {
   EXPECT_THAT(early, HasSubstr("keep the machine shut"));
   EXPECT_THAT(late, HasSubstr("let fresh air in"));
   EXPECT_THAT(late, Not(HasSubstr("keep the machine shut")));
-  for (const std::string& each : {early, late, text(25, Machine::still_air)}) {
+  // Incubation facts, 11.3: both are told where the sources differ, and which side is taken.
+  const std::string still = text(25, Machine::still_air);
+  for (const std::string& each : {early, late}) {
+    EXPECT_THAT(each, HasSubstr("Sources differ"));
+    EXPECT_THAT(each, HasSubstr("(4-H) opens it at once"));
+    EXPECT_THAT(each, HasSubstr("Penn State Extension covers it"));
+  }
+  EXPECT_THAT(early, HasSubstr("At this age cold is the nearer danger."));
+  EXPECT_THAT(late, HasSubstr("their own heat are the nearer danger: open it a little at once"));
+  EXPECT_THAT(still, Not(HasSubstr("Sources differ")));
+  EXPECT_THAT(still, HasSubstr("Keep the vents open"));
+  for (const std::string& each : {early, late, still}) {
     EXPECT_THAT(each, HasSubstr("Never heat with candles"));
     EXPECT_THAT(each, HasSubstr("carbon monoxide"));
     EXPECT_THAT(each, HasSubstr("Never turn the dial up"));

@@ -149,6 +149,29 @@ std::vector<std::filesystem::path> shipped() {
   return files;
 }
 
+// A profile that is shipped without a row above would be checked against nothing.
+TEST(ShippedProfiles, HaveEachARowOfTheTables) {
+  std::set<std::string> files, rows;
+  for (const auto& file : shipped()) files.insert(file.stem().string());
+  for (const Species& species : kSpecies) rows.insert(species.id);
+  EXPECT_EQ(files, rows);
+}
+
+// Facts of the trade for hens, common practice without a published source for the exact figures:
+// 37.5 C and 21 days, a turn every 45 min (hourly in the shipped profile; the shipped example's own
+// hen turns so), no more turns from two to three days before the hatch. A quarter turn, 45 degrees
+// to either side, is one turn: tests/unit/engine/turner_test.cpp.
+TEST(ShippedProfiles, HoldWhatTheTradeSaysOfHens) {
+  const YAML::Node hen = YAML::LoadFile(file_of("hen").string());
+  EXPECT_EQ(hen["days"].as<double>(), 21);
+  EXPECT_EQ(hen["stages"][0]["target"].as<double>(), 37.5);
+  const double still = hen["days"].as<double>() - first_still_day(hen);
+  EXPECT_GE(still, 2);
+  EXPECT_LE(still, 3);
+  const YAML::Node example = YAML::LoadFile(std::string(PROJECT_ROOT) + "/config/clutchward.yaml");
+  EXPECT_EQ(example["profiles"]["bench-hen"]["stages"][0]["turn_every"].as<std::string>(), "45min");
+}
+
 // Common practice, no published source for the exact figures: eggs lie still and are not aired once
 // they are in lockdown, stages follow one another, and no target is out of what eggs stand.
 TEST(ShippedProfiles, AreSchedulesThatHoldTogether) {

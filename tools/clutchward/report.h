@@ -58,9 +58,11 @@ Result<ReportSource> read_report_source(const HistoryFile& file, const std::stri
 
 // The whole document. It refuses nothing: what cannot be told is null, or says why.
 Json report_json(const ReportSource& source);
-// Its parts about the eggs (report_eggs.cpp) and about heat (report_heat.cpp).
+// Its parts about the eggs (report_eggs.cpp) and about heat (report_heat.cpp), and what of it a
+// person looks for first (report_glance.cpp).
 void add_eggs(const ReportSource& source, Json& out);
 void add_heat(const ReportSource& source, Json& out);
+void add_glance(Json& out);
 
 double rounded(double value, double places = 1000);
 std::string time_text(Span at);  // RFC 3339

@@ -190,6 +190,7 @@ Json report_json(const ReportSource& source) {
   for (const char* key : {"batch", "profile", "name", "set_at", "days", "eggs", "eggs_left",
                           "stored_days", "ended_at", "ended_by", "note", "split_from"})
     out[key] = record[key];
+  out["site"] = source.schedule.value("site", "");
   out["until"] = to_rfc3339(source.until);
   out["timezone"] = source.schedule.value("timezone", "UTC");
   out["cabinets"] = Json::array();
@@ -206,6 +207,7 @@ Json report_json(const ReportSource& source) {
                              {"humidity_to", each.humid_to ? Json(*each.humid_to) : Json()}});
   add_heat(source, out);
   add_eggs(source, out);
+  add_glance(out);
   return out;
 }
 

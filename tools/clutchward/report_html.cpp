@@ -84,10 +84,20 @@ class Pour {
 
 }  // namespace
 
+namespace {
+
+// About half a page of A4.
+constexpr std::size_t kRowsTogether = 24;
+
+}  // namespace
+
 std::string report_html(const Json& report, const Zone& zone) {
   HtmlData data = Pour(zone).object(report);
   data.set("temperature_curve", report_curve(report, "temperature"));
   data.set("humidity_curve", report_curve(report, "humidity"));
+  // A table that fits a page stays whole on paper; a longer one may break between its rows.
+  for (const char* part : {"excursions", "alarms", "turning", "airings"})
+    data.set(std::string(part) + "_long", report[part].size() > kRowsTogether);
   data.set("has_temperature", !report["temperature"].empty());
   data.set("has_humidity", !report["humidity"].empty());
   return fill(kReportPage, data);

@@ -15,21 +15,32 @@ body { font: 16px/1.45 "DejaVu Sans", sans-serif; color: #1d2320; background: #f
 h1 { font-size: 1.5rem; margin: 0.5rem 0; } h2 { font-size: 1.15rem; margin: 1.6rem 0 0.4rem;
   border-bottom: 2px solid #456; }
 table { border-collapse: collapse; width: 100%; font-size: 0.85rem; }
-th, td { text-align: left; vertical-align: top; padding: 0.15rem 0.3rem; border-bottom: 1px solid #bcc; }
-.wide { overflow-x: auto; } .wide table { min-width: 34rem; } .wide td, .wide th { overflow-wrap: normal; }
+th, td { text-align: left; vertical-align: top; padding: 0.15rem 0.3rem; border-bottom: 1px solid #bcc;
+  overflow-wrap: break-word; }
+.scroll, .wide { overflow-x: auto; } .wide table { min-width: 34rem; } .wide td, .wide th { overflow-wrap: normal; }
+.glance { display: grid; grid-template-columns: repeat(auto-fit, minmax(9rem, 1fr)); gap: 0.4rem; margin: 0.8rem 0; }
+.glance div { border: 1px solid #bcc; border-radius: 0.3rem; padding: 0.3rem 0.5rem; }
+.glance b { display: block; font-size: 1.2rem; } .sign { display: none; }
 dl { display: grid; grid-template-columns: auto 1fr; gap: 0.1rem 0.8rem; margin: 0; }
 dt { color: #455; } dd { margin: 0; }
 svg { width: 100%; height: auto; } svg text { font-size: 12px; fill: #344; }
 .grid { stroke: #cdd; stroke-width: 1; } .band { fill: #cfe6d4; } .range { fill: #7895b8; fill-opacity: 0.45; }
 .mean { fill: none; stroke: #1b3f6e; stroke-width: 1.2; } .alarm { fill: #8a6100; } .alarm.high { fill: #a3161c; }
 .note { font-size: 0.85rem; color: #455; }
-@page { size: A4; margin: 14mm; }
+@media (max-width: 30rem) { svg { overflow: visible; } svg text { font-size: 22px; } }
+@page { size: A4; margin: 14mm 14mm 16mm;
+  @bottom-right { content: counter(page) " / " counter(pages); font: 8pt "DejaVu Sans", sans-serif; } }
 @media print { body { font-size: 10pt; max-width: none; padding: 0; } table { font-size: 8pt; }
-  tr, svg, dl { break-inside: avoid; } h2 { break-after: avoid; } .wide { overflow: visible; } .wide table { min-width: 0; } }
+  svg text { font-size: 12px; } h2, h3 { break-after: avoid; margin-top: 0.9rem; } p, ul { margin: 0.3rem 0; }
+  tr, svg, dl, li, p, table, .glance, .sign { break-inside: avoid; } .long table { break-inside: auto; }
+  thead { display: table-header-group; } .note { break-before: avoid; }
+  .scroll, .wide { overflow: visible; } .wide table { min-width: 0; }
+  .sign { display: flex; gap: 8mm; margin-top: 12mm; break-before: avoid; } .sign span { flex: 1; border-top: 1px solid #1d2320;
+    padding-top: 1mm; font-size: 8pt; } }
 </style>
 </head>
 <body>
-<h1>Batch {{batch}}</h1>
+<h1>{{#site}}{{site}}: {{/site}}Batch {{batch}}</h1>
 <dl>
 {{#name}}<dt>Species</dt><dd>{{name}}</dd>
 {{/name}}{{#cabinets}}<dt>Cabinet</dt><dd>{{cabinet}}, {{from}} to {{to}}</dd>
@@ -40,30 +51,33 @@ svg { width: 100%; height: auto; } svg text { font-size: 12px; fill: #344; }
 {{/split_from}}{{#note}}<dt>Note</dt><dd>{{note}}</dd>
 {{/note}}<dt>Times</dt><dd>{{timezone}}</dd>
 </dl>
-
+{{#glance?}}<div class="glance">
+{{#glance}}<div>{{what}}<b>{{figure}}</b>{{#of}}<span class="note">{{of}}</span>{{/of}}</div>
+{{/glance}}</div>
+{{/glance?}}
 <h2>Temperature</h2>
 {{#has_temperature}}{{{temperature_curve}}}
 <p class="note">°C over the days since setting: mean of each hour, from its lowest to its highest. The
 green band goes from 1.4 °C below to 0.8 °C above the target. Triangles: alarms; red ones of high priority.</p>
 {{#temperature_summary}}<p>Mean {{mean}} °C, coldest {{coldest}} °C, hottest {{hottest}} °C; readings for {{known_hours}} of {{hours}} h.</p>
 {{/temperature_summary}}{{/has_temperature}}{{^has_temperature}}<p>No temperature was kept.</p>
-{{/has_temperature}}{{#stages?}}<table>
+{{/has_temperature}}{{#stages?}}<div class="scroll"><table>
 <thead><tr><th>Stage</th><th>From</th><th>Target °C</th><th>Humidity %</th></tr></thead>
 <tbody>
 {{#stages}}<tr><td>{{stage}}</td><td>{{from}}</td><td>{{target}}</td><td>{{#humidity_from}}{{humidity_from}} to {{humidity_to}}{{/humidity_from}}</td></tr>
 {{/stages}}</tbody>
-</table>
+</table></div>
 {{/stages?}}
 <h2>Excursions</h2>
-{{#steps?}}<table>
+{{#steps?}}<div class="scroll"><table>
 <thead><tr><th>From the target</th><th>Hours</th><th>Degree-hours</th></tr></thead>
 <tbody>
 {{#steps}}<tr><td>more than {{by}} °C {{side}}</td><td>{{hours}}</td><td>{{degree_hours}}</td></tr>
 {{/steps}}</tbody>
-</table>
+</table></div>
 <p class="note">The same steps for every batch, so that batches compare. The mean of the air probes counts; airings and
 the time to regain the heat do not count as cold.</p>
-{{/steps?}}{{#excursions?}}<div class="wide"><table>
+{{/steps?}}{{#excursions?}}<div class="wide{{#excursions_long}} long{{/excursions_long}}"><table>
 <thead><tr><th>From</th><th>To</th><th>Side</th><th>Farthest °C</th><th>Hours</th><th>Degree-hours</th></tr></thead>
 <tbody>
 {{#excursions}}<tr><td>{{from}}</td><td>{{to}}</td><td>{{side}}</td><td>{{farthest}}</td><td>{{hours}}</td><td>{{degree_hours}}</td></tr>
@@ -84,8 +98,8 @@ the time to regain the heat do not count as cold.</p>
 {{/humidity_summary}}{{/has_humidity}}{{^has_humidity}}<p>No humidity was kept.</p>
 {{/has_humidity}}
 <h2>Alarms and who answered</h2>
-{{#alarms?}}<div class="wide"><table>
-<thead><tr><th>Raised</th><th>Alarm</th><th>Priority</th><th>Latched</th><th>Returned</th><th>Answered by</th><th>After min</th></tr></thead>
+{{#alarms?}}<div class="wide{{#alarms_long}} long{{/alarms_long}}"><table>
+<thead><tr><th>Raised</th><th>Alarm</th><th>Priority</th><th>Latched</th><th>Returned</th><th>Answered by</th><th>After, min</th></tr></thead>
 <tbody>
 {{#alarms}}<tr><td>{{raised}}</td><td>{{alarm}}, {{cabinet}}</td><td>{{priority}}</td><td>{{#latched}}yes{{/latched}}{{^latched}}no{{/latched}}</td><td>{{#returned}}{{returned}}{{/returned}}{{^returned}}-{{/returned}}</td><td>{{#answered_by}}{{answered_by}}{{/answered_by}}{{^answered_by}}nobody{{/answered_by}}</td><td>{{answer_minutes}}</td></tr>
 {{/alarms}}</tbody>
@@ -93,7 +107,7 @@ the time to regain the heat do not count as cold.</p>
 {{/alarms?}}{{^alarms?}}<p>None.</p>
 {{/alarms?}}
 <h2>Turning</h2>
-{{#turning?}}<div class="wide"><table>
+{{#turning?}}<div class="wide{{#turning_long}} long{{/turning_long}}"><table>
 <thead><tr><th>Day</th><th>By machine</th><th>By hand</th><th>Too short</th><th>Too long</th><th>Same side</th></tr></thead>
 <tbody>
 {{#turning}}<tr><td>{{date}}</td><td>{{by_machine}}</td><td>{{by_hand}}</td><td>{{too_short}}</td><td>{{too_long}}</td><td>{{same_side}}</td></tr>
@@ -103,8 +117,8 @@ the time to regain the heat do not count as cold.</p>
 {{/turning?}}{{^turning?}}<p>No turn was reported.</p>
 {{/turning?}}{{#airings?}}
 <h2>Airings</h2>
-<div class="wide"><table>
-<thead><tr><th>From</th><th>To</th><th>Lowest °C</th><th>Warm again</th><th>Went</th></tr></thead>
+<div class="wide{{#airings_long}} long{{/airings_long}}"><table>
+<thead><tr><th>From</th><th>To</th><th>Lowest °C</th><th>Warm again</th><th>Outcome</th></tr></thead>
 <tbody>
 {{#airings}}<tr><td>{{from}}</td><td>{{to}}</td><td>{{lowest}}</td><td>{{regained}}</td><td>{{verdict}}</td></tr>
 {{/airings}}</tbody>
@@ -134,14 +148,14 @@ the time to regain the heat do not count as cold.</p>
 <dt>Fertility (fertile of set)</dt><dd>{{fertility_percent}} % ({{fertile}} of {{set}})</dd>
 <dt>Hatch of fertile</dt><dd>{{#hatch_of_fertile_percent}}{{hatch_of_fertile_percent}} % ({{hatched}} of {{fertile}}){{/hatch_of_fertile_percent}}{{^hatch_of_fertile_percent}}none was fertile{{/hatch_of_fertile_percent}}</dd>
 <dt>Hatch of set</dt><dd>{{hatch_of_set_percent}} % ({{hatched}} of {{set}})</dd>
-<dt>In no class</dt><dd>{{unaccounted}}</dd>
+<dt>Not accounted for</dt><dd>{{unaccounted}}</dd>
 </dl>
-{{#classes?}}<table>
+{{#classes?}}<div class="scroll"><table>
 <thead><tr><th>Class</th><th>Eggs</th><th>% of fertile</th></tr></thead>
 <tbody>
 {{#classes}}<tr><td>{{class}}</td><td>{{eggs}}</td><td>{{percent_of_fertile}}</td></tr>
 {{/classes}}</tbody>
-</table>
+</table></div>
 {{/classes?}}{{/set}}{{#cannot_be_told}}<p>Cannot be told: {{cannot_be_told}}.</p>
 {{/cannot_be_told}}{{/hatch}}
 <h3>Published beside it</h3>
@@ -168,6 +182,7 @@ estimate, from few trials on few species.</p>
 <ul>
 {{#cautions}}<li>{{text}}</li>
 {{/cautions}}</ul>
+<div class="sign"><span>Looked through by</span><span>Date</span><span>Remarks</span></div>
 </body>
 </html>
 )";

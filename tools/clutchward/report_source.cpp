@@ -181,11 +181,8 @@ Result<ReportSource> read_report_source(const HistoryFile& file, const std::stri
   auto record = parse_record(found->json);
   if (!record) return Refusal{"the record of " + printable(batch, 60) + ": " + record.why()};
   source.record = std::move(*record);
-  const Json whole = Json::parse(found->json, nullptr, false);
-  if (const auto at = whole.find("schedule"); at != whole.end() && at->is_object())
-    source.schedule = *at;
-  else
-    source.schedule = Json::object();
+  source.schedule = Json::parse(found->schedule, nullptr, false);
+  if (!source.schedule.is_object()) source.schedule = Json::object();
   source.until =
       source.record.ended_at.value_or(last_minute(file, source.record.cabinet, source.record.set_at)
                                           .value_or(source.record.set_at));

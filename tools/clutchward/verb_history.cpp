@@ -1,17 +1,13 @@
 // `clutchward history`: minutes and events that the daemon or a replay kept, as a table, CSV or
 // JSON. Reads the file; reaches no daemon.
 #include <sysexits.h>
-#include <unistd.h>
 
-#include <cerrno>
-#include <cstring>
 #include <iostream>
 #include <nlohmann/json.hpp>
 
-#include "control_client.h"
 #include "csv_cell.h"
+#include "history_door.h"
 #include "screen.h"
-#include "store/history_file.h"
 #include "talk.h"
 #include "verb.h"
 
@@ -78,17 +74,9 @@ std::string event_line(const HistoryEvent& row, Shape shape) {
 }
 
 int run_history(HistoryArguments arguments) {
-  const std::string path =
-      arguments.file.empty() ? state_directory(arguments.state) + "/history.db" : arguments.file;
-  if (::access(path.c_str(), R_OK) != 0)
-    return complain(path + ": " + std::strerror(errno) +
-                        (errno == ENOENT ? ". Has a history been kept? Give --history FILE or "
-                                           "--state DIR if it lies elsewhere."
-                                         : ""),
-                    errno == EACCES ? EX_NOPERM : EX_NOINPUT);
+  const std::string path = history_path(arguments.file, arguments.state);
   HistoryFile file;
-  if (const auto why = file.open(path, HistoryFile::For::reading))
-    return complain(why->why, EX_DATAERR);
+  if (const int code = open_history(path, file)) return code;
   arguments.question.from = parse_rfc3339(arguments.from);
   arguments.question.to = parse_rfc3339(arguments.to);
   const Shape shape = arguments.csv ? Shape::csv : arguments.json ? Shape::json : Shape::table;
@@ -133,7 +121,7 @@ void add_history(CLI::App& app, Run& run) {
   verb->add_option("--cabinet", arguments->question.cabinet, "of this cabinet only");
   auto* probe = verb->add_option("--probe", arguments->question.probe, "of this probe only");
   auto* quantity = verb->add_option("--quantity", arguments->question.quantity)
-                       ->check(CLI::IsMember({"temperature", "humidity", "wet_bulb"}));
+                       ->check(CLI::IsMember({"temperature", "humidity", "wet_bulb", "dew_point"}));
   verb->add_option("--from", arguments->from, "from this time on (RFC 3339)")->check(time_fault);
   verb->add_option("--to", arguments->to, "before this time (RFC 3339)")->check(time_fault);
   auto* events = verb->add_flag("--events", arguments->events, "what happened to alarms instead");

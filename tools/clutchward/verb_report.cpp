@@ -1,7 +1,6 @@
 // `clutchward report`: one batch as a page, CSV or JSON, or several beside one another. Reads the
 // history file; reaches no daemon.
 #include <sysexits.h>
-#include <unistd.h>
 
 #include <cerrno>
 #include <cstring>
@@ -9,7 +8,7 @@
 #include <fstream>
 #include <iostream>
 
-#include "control_client.h"
+#include "history_door.h"
 #include "loop/zone_loader.h"
 #include "report.h"
 #include "talk.h"
@@ -76,20 +75,12 @@ int write_page(const ReportArguments& arguments, const Json& report) {
 }
 
 int run_report(const ReportArguments& arguments) {
-  const std::string path =
-      arguments.file.empty() ? state_directory(arguments.state) + "/history.db" : arguments.file;
-  if (::access(path.c_str(), R_OK) != 0)
-    return complain(path + ": " + std::strerror(errno) +
-                        (errno == ENOENT ? ". Has a history been kept? Give --history FILE or "
-                                           "--state DIR if it lies elsewhere."
-                                         : ""),
-                    errno == EACCES ? EX_NOPERM : EX_NOINPUT);
+  const std::string path = history_path(arguments.file, arguments.state);
   if (!arguments.compare && arguments.batches.size() > 1)
     return complain("one batch a report: to see several beside one another, add --compare",
                     EX_USAGE);
   HistoryFile file;
-  if (const auto why = file.open(path, HistoryFile::For::reading))
-    return complain(why->why, EX_DATAERR);
+  if (const int code = open_history(path, file)) return code;
   std::vector<Json> reports;
   for (const std::string& batch : arguments.batches) {
     const auto source = read_report_source(file, batch);

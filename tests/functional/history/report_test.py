@@ -230,6 +230,22 @@ class ReportTest(unittest.TestCase):
         self.assertTrue(shift["earliest_hours"] <= shift["hours"] <= shift["latest_hours"])
         self.assertIn("cold spells", [each["cause"] for each in shift["from"]])
 
+    def test_the_head_has_what_the_rest_says(self):
+        report = self.report
+        self.assertEqual(report["site"], "Saltmere")
+        glance = {each["what"]: (each["figure"], each["of"]) for each in report["glance"]}
+        self.assertEqual(glance["Hatch of fertile"], ("75.0 %", "9 of 12"))
+        self.assertEqual(glance["Hatch of set"], ("64.3 %", "9 of 14"))
+        self.assertEqual(glance["Fertility"], ("85.7 %", "12 of 14"))
+        self.assertEqual(glance["Mass lost"], ("11.7 %", "the line asks for 11.6 %"))
+        hours = {each["side"]: each["hours"] for each in reversed(report["steps"])}
+        self.assertEqual(glance["Too warm"], (f"{hours['above']:.1f} h", "more than 0.8 °C above"))
+        self.assertEqual(glance["Too cool"], (f"{hours['below']:.1f} h", "more than 1.4 °C below"))
+        alarms = report["alarms"]
+        self.assertEqual(glance["Alarms"], (str(len(alarms)), "%d high, %d unanswered" % (
+            sum(each["priority"] == "high" for each in alarms),
+            sum(each["answered"] is None for each in alarms))))
+
     def test_the_page_is_strict_html_and_needs_nothing_from_outside(self):
         page = self.root / "geese-3.html"
         done = run("report", "geese-3", "--history", self.history, "--out", page)

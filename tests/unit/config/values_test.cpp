@@ -169,6 +169,18 @@ TEST(Rules, MayComeBackInALayerAboveTheOneThatTurnedThemOff) {
   EXPECT_EQ(settings.batches.at(0).rules.at("new").delay, Span(6min));
 }
 
+TEST(Batches, MayHaveBeenStored) {
+  const Settings settings = settings_of(
+      "profiles: { hen: { days: 21, stages: [{ name: a, from_day: 0, target: 37.5 }] } }\n"
+      "batches:\n"
+      "  - { id: b, profile: hen, cabinet: c, set_at: 2026-03-01T08:00:00Z, stored_days: 5.5 }\n"
+      "  - { id: d, profile: hen, cabinet: c, set_at: 2026-03-01T08:00:00Z, stored_days: 0 }\n"
+      "  - { id: e, profile: hen, cabinet: c, set_at: 2026-03-01T08:00:00Z }\n");
+  EXPECT_EQ(settings.batches.at(0).stored_days, 5.5);
+  EXPECT_EQ(settings.batches.at(1).stored_days, 0);
+  EXPECT_EQ(settings.batches.at(2).stored_days, std::nullopt);
+}
+
 TEST(Stages, TakeFractionsOfDaysAndCoolingAsAMapOrAList) {
   const Settings settings = settings_of(
       "recovery: 0s\n"

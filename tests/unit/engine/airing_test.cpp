@@ -127,5 +127,54 @@ TEST(MoistAir, IsShownWhicheverWayItCame) {
   EXPECT_EQ(engine.counts().accepted, before);
 }
 
+// The air that holds so much water is the drier the warmer it is: computed humidity follows the dry
+// bulb, but for no longer than the wick is heard.
+TEST(MoistAir, IsComputedAnewWhenTheDryBulbMoves) {
+  Engine engine(airy(), Zone(), {Steady{500'000ms}, kStart, true}, true);
+  engine.begin();
+  const auto says = [&](Span after, const char* what, const char* value) {
+    engine.message(std::string("farm/b/") + what, value, false,
+                   {Steady{500'000ms} + after, kStart + after, true});
+  };
+  says(1s, "top/temperature", "37.5");
+  says(1s, "dew", "26.4596");
+  // 29 C wet in 37.5 C dry is 53.54 %, dew point 26.46 C; the same vapour in 36.5 C is 56.5 %
+  // (saturation 64.5 and 61.1 hPa): psychrolib's grid and Hyland and Wexler, as in the published
+  // checks.
+  EXPECT_NEAR(engine.view("b")->humidity.value_or(0), 53'540, 60);
+  says(20s, "top/temperature", "36.5");
+  EXPECT_NEAR(engine.view("b")->humidity.value_or(0), 56'530, 100);
+  says(3min, "top/temperature", "37.5");
+  EXPECT_NEAR(engine.view("b")->humidity.value_or(0), 53'540, 60);
+  // The wick is not heard for three minutes (`silent`): what it said counts no more.
+  says(3min + 2s, "top/temperature", "36.5");
+  EXPECT_NEAR(engine.view("b")->humidity.value_or(53'540), 53'540, 60);
+}
+
+// A rule on humidity rings although only the dry bulb moved.
+TEST(MoistAir, RingsWhenTheDryBulbMoves) {
+  Settings made = airy();
+  RulePatch& damp = made.rules["damp"];
+  damp.kind = RuleKind::above;
+  damp.quantity = Quantity::humidity;
+  damp.limit = 55'000;
+  damp.machine = true;
+  Engine engine(made, Zone(), {Steady{500'000ms}, kStart, true}, true);
+  engine.begin();
+  const auto says = [&](Span after, const char* what, const char* value) {
+    engine.message(std::string("farm/b/") + what, value, false,
+                   {Steady{500'000ms} + after, kStart + after, true});
+    std::vector<std::string> told;
+    for (const AlarmEvent& event : engine.take_events())
+      if (event.key.alarm == "damp") told.push_back(std::string(name_of(event.kind)));
+    return told;
+  };
+  says(1s, "top/temperature", "37.5");
+  EXPECT_EQ(says(2s, "dew", "26.46"), std::vector<std::string>{});
+  EXPECT_EQ(says(30s, "top/temperature", "37.4"), std::vector<std::string>{});
+  EXPECT_EQ(says(60s, "top/temperature", "36.5"), std::vector<std::string>{"raised"});
+  EXPECT_EQ(says(90s, "top/temperature", "37.5"), std::vector<std::string>{"returned"});
+}
+
 }  // namespace
 }  // namespace clutchward

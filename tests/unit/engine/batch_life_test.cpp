@@ -356,6 +356,54 @@ TEST_F(BatchLife, ChangedRecordsAreNamedOnce) {
   EXPECT_TRUE(engine->take_changed_records().empty());
 }
 
+// What the configuration says of the storage; a person's word holds against it, over restarts and
+// reloads, too.
+TEST_F(BatchLife, StorageMayStandInTheConfiguration) {
+  Settings made = farm();
+  BatchSettings batch;
+  batch.id = "geese-3";
+  batch.profile = "goose";
+  batch.cabinet = "a";
+  batch.set_at = kStart;
+  batch.eggs = 14;
+  const auto boot = [&] {
+    kept.take(*engine);
+    engine = std::make_unique<Engine>(made, Zone(), at(now), true);
+    EXPECT_EQ(engine->restore(kept.all(), kStart + now), std::vector<std::string>{});
+    engine->begin();
+  };
+  made.batches = {batch};
+  engine = std::make_unique<Engine>(made, Zone(), at(0h), true);
+  engine->begin();
+  EXPECT_EQ(record().stored_days, std::nullopt);
+  made.batches[0].stored_days = 6;
+  engine->configure(made, Zone(), at(1h));
+  EXPECT_EQ(record().stored_days, 6);
+  now = 2h;
+  boot();
+  EXPECT_EQ(record().stored_days, 6);
+  Command correct = command(Deed::batch_correct);
+  correct.stored_days = 4;
+  does(correct, 3h);
+  engine->configure(made, Zone(), at(4h));
+  EXPECT_EQ(record().stored_days, 4);
+  boot();
+  EXPECT_EQ(record().stored_days, 4);
+  // Added while the daemon was away, and dates that cannot be: watched all the same, and said.
+  made.batches.push_back(batch);
+  made.batches[1].id = "old";
+  made.batches[1].set_at = kStart - 300 * kDay;
+  made.batches[1].stored_days = 2;
+  boot();
+  EXPECT_EQ(record("old").stored_days, 2);
+  const auto notes = engine->take_notes();
+  ASSERT_EQ(notes.size(), 1u);
+  EXPECT_EQ(notes[0],
+            "batch old of the configuration is watched, but its set_at is "
+            "2025-05-05T08:00:00.000Z: the last chicks of \"goose\" would have come on "
+            "2025-06-08T08:00:00.000Z, over 30 days ago");
+}
+
 // Two ages in one cabinet: each has its own day, stage and rules.
 TEST_F(BatchLife, SeveralAgesLieInOneCabinet) {
   does(start(), 0h);

@@ -111,6 +111,8 @@ TEST_F(Turner, OneSideMissedAmongGoodOnesRingsNothing) {
   EXPECT_EQ(raised(), std::vector<Span>{});
 }
 
+// From 44.5 degrees on the one side to 43 on the other is a quarter turn, as turners do it (common
+// practice, no published source).
 TEST_F(Turner, AnAngleToldEveryMinuteIsAStateAndItsSignTheSide) {
   for (int minute = 1; minute <= 180; ++minute)
     says(minute * 1min, "side", minute < 60 ? "-44.5" : minute == 60 ? "0.4" : "43");

@@ -3,6 +3,7 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <sqlite3.h>
 #include <stdlib.h>
 #include <sys/stat.h>
 
@@ -112,7 +113,7 @@ TEST_F(HistoryTest, QuestionsAreBoundedByTimePlaceAndQuantity) {
 
 TEST_F(HistoryTest, WhatIsOlderThanAskedIsForgottenAndRecordsStay) {
   HistoryRows rows;
-  rows.minutes = {minute(-60, 1, 1, 1, 1), minute(0, 2, 2, 2, 1)};
+  rows.minutes = {minute(-61, 1, 1, 1, 1), minute(0, 2, 2, 2, 1)};
   rows.events = {{kNow - 1h, "setter-a", "", "{}"}};
   rows.records = {{"hens-12", "{}"}};
   write(rows);
@@ -123,6 +124,159 @@ TEST_F(HistoryTest, WhatIsOlderThanAskedIsForgottenAndRecordsStay) {
   ASSERT_FALSE(file.records(records));
   EXPECT_EQ(records.size(), 1U);
   EXPECT_THAT(minutes(), ::testing::ElementsAre(rows.minutes[1]));
+}
+
+// The day's first commit forgets; what it cannot do then it tries again with the next.
+TEST_F(HistoryTest, TheThreadForgetsOnceADayAndTriesAgainWhereItCannot) {
+  HistoryRows rows;
+  rows.minutes = {minute(-48 * 60, 1, 1, 1, 1), minute(-12 * 60, 1, 1, 1, 1)};
+  rows.events = {{kNow - 48h, "setter-a", "", "{}"}};
+  write(rows);
+  // A trigger stands for a card that takes new rows and fails at the old ones.
+  sqlite3* other = nullptr;
+  ASSERT_EQ(sqlite3_open(path_.c_str(), &other), SQLITE_OK);
+  ASSERT_EQ(sqlite3_exec(other,
+                         "create trigger t before delete on event begin "
+                         "select raise(abort, 'the card is worn'); end",
+                         nullptr, nullptr, nullptr),
+            SQLITE_OK);
+  HistoryOptions options{path_, 24h, 20ms};
+  History history(options);
+  const auto add = [&](std::int64_t after, Wall now) {
+    HistoryRows more;
+    more.minutes = {minute(after, 2, 2, 2, 1)};
+    history.add(more, now);
+    for (int i = 0; i < 200 && minutes().back().minute != kMinute + after; ++i)
+      std::this_thread::sleep_for(10ms);
+  };
+  add(0, kNow);
+  for (int i = 0; i < 200 && history.trouble().empty(); ++i) std::this_thread::sleep_for(10ms);
+  EXPECT_EQ(history.trouble(), path_ + ": old minutes cannot be forgotten: the card is worn");
+  EXPECT_EQ(minutes().size(), 3U);  // nothing forgotten by halves, nothing written twice
+  ASSERT_EQ(sqlite3_exec(other, "drop trigger t", nullptr, nullptr, nullptr), SQLITE_OK);
+  sqlite3_close(other);
+  add(1, kNow + 1min);
+  for (int i = 0; i < 200 && !history.trouble().empty(); ++i) std::this_thread::sleep_for(10ms);
+  EXPECT_EQ(history.trouble(), "");
+  EXPECT_THAT(minutes(), ::testing::ElementsAre(rows.minutes[1], minute(0, 2, 2, 2, 1),
+                                                minute(1, 2, 2, 2, 1)));
+  // A day is kept: the older of the two goes a day later, not before.
+  add(23 * 60, kNow + 23h);
+  EXPECT_EQ(minutes().size(), 4U);
+  add(25 * 60, kNow + 25h + 1min);
+  history.stop();
+  // An hour more than asked, at most, since a pack may reach so far.
+  EXPECT_THAT(minutes(), ::testing::ElementsAre(minute(1, 2, 2, 2, 1), minute(23 * 60, 2, 2, 2, 1),
+                                                minute(25 * 60, 2, 2, 2, 1)));
+}
+
+TEST_F(HistoryTest, MinutesOfManyCommitsComeInOrder) {
+  for (const std::int64_t start : {0, 10, 5, 200, 130}) {  // a clock set back, two long gaps
+    HistoryRows rows;
+    for (std::int64_t at = start + 9; at >= start; --at)
+      for (const char* probe : {"top", "low"})
+        rows.minutes.push_back({kMinute + at, "setter-a", probe, "temperature", 1, 2, 3, 1});
+    write(rows);
+  }
+  std::vector<std::pair<std::int64_t, std::string>> found, expected;
+  for (const HistoryMinute& each : minutes()) {
+    found.emplace_back(each.minute - kMinute, each.probe);
+    EXPECT_EQ(each.count, found.back().first >= 5 && found.back().first < 15 ? 2 : 1);
+  }
+  for (const auto& [from, to] : {std::pair(0, 20), {130, 140}, {200, 210}})
+    for (int at = from; at < to; ++at) {
+      expected.emplace_back(at, "low");
+      expected.emplace_back(at, "top");
+    }
+  EXPECT_EQ(found, expected);
+}
+
+// What a program of the first version wrote: a row a minute, the schedule inside the record.
+TEST_F(HistoryTest, AFileOfTheVersionBeforeIsTakenOver) {
+  sqlite3* old = nullptr;
+  ASSERT_EQ(sqlite3_open(path_.c_str(), &old), SQLITE_OK);
+  const std::string sql = R"(
+create table series (id integer primary key, cabinet text not null, probe text not null,
+  quantity text not null, unique (cabinet, probe, quantity));
+create table minute (minute integer not null, series integer not null, low integer not null,
+  mean integer not null, high integer not null, count integer not null,
+  primary key (minute, series)) without rowid;
+create table event (id integer primary key, at integer not null, cabinet text not null,
+  batch text not null, json text not null);
+create table batch (id text primary key, json text not null) without rowid;
+insert into series values (7, 'setter-a', 'top', 'temperature');
+insert into batch values ('hens-12', '{"eggs":48,"schedule":{"stages":[]}}'), ('geese', '{}');
+pragma user_version = 1;
+insert into minute select value, 7, 1, 2, 3, 4 from (
+  with recursive c(value) as (select )" +
+                          std::to_string(kMinute) + R"( union all
+  select value + 1 from c limit 200) select value from c);)";
+  ASSERT_EQ(sqlite3_exec(old, sql.c_str(), nullptr, nullptr, nullptr), SQLITE_OK)
+      << sqlite3_errmsg(old);
+  sqlite3_close(old);
+  HistoryFile file;
+  const auto why = file.open(path_, HistoryFile::For::reading);
+  ASSERT_TRUE(why);
+  EXPECT_EQ(why->why, path_ +
+                          ": version 1 found, 2 expected: the daemon makes that of it at its "
+                          "next start");
+  write({});
+  const auto rows = minutes();
+  ASSERT_EQ(rows.size(), 200U);
+  for (int i = 0; i < 200; ++i) EXPECT_EQ(rows[i], minute(i, 1, 2, 3, 4));
+  ASSERT_FALSE(file.open(path_, HistoryFile::For::reading));
+  std::vector<HistoryRecord> records;
+  ASSERT_FALSE(file.records(records));
+  ASSERT_EQ(records.size(), 2U);
+  EXPECT_EQ(records[0].schedule, "");
+  EXPECT_EQ(records[1].schedule, R"({"stages":[]})");
+}
+
+// A reader without the right to write into the folder, after the daemon has stopped: there is no
+// log to take part in. Nothing to see for root, who may write anywhere.
+TEST_F(HistoryTest, AFileThatStandsStillIsReadWithoutTheRightToWrite) {
+  HistoryRows rows;
+  rows.minutes = {minute(0, 1, 2, 3, 4)};
+  write(rows);
+  EXPECT_FALSE(std::filesystem::exists(path_ + "-wal"));
+  std::filesystem::permissions(root_, std::filesystem::perms(0555));
+  EXPECT_EQ(minutes(), rows.minutes);
+  std::filesystem::permissions(root_, std::filesystem::perms(0755));
+}
+
+TEST_F(HistoryTest, AScheduleStaysWhereItIsSaidToAndARecordIsFoundByItsBatch) {
+  HistoryRows rows;
+  rows.records = {{"hens-12", "{\"eggs\":48}", "{\"stages\":[1]}", true}};
+  write(rows);
+  rows.records = {{"hens-12", "{\"eggs\":47}", "{\"stages\":[2]}", true}};
+  write(rows);
+  const auto found = [&] {
+    HistoryFile file;
+    std::optional<HistoryRecord> record;
+    EXPECT_FALSE(file.open(path_, HistoryFile::For::reading));
+    EXPECT_FALSE(file.record("hens-12", record));
+    return record.value_or(HistoryRecord{});
+  };
+  EXPECT_EQ(found(), (HistoryRecord{"hens-12", "{\"eggs\":47}", "{\"stages\":[1]}"}));
+  rows.records[0].schedule_stays = false;
+  write(rows);
+  EXPECT_EQ(found().schedule, "{\"stages\":[2]}");
+  HistoryFile file;
+  std::optional<HistoryRecord> none;
+  ASSERT_FALSE(file.open(path_, HistoryFile::For::reading));
+  EXPECT_FALSE(file.record("hens-1", none));
+  EXPECT_FALSE(none);
+}
+
+TEST_F(HistoryTest, RecordsAreToldOnceTheyAreCommitted) {
+  History history({path_, 24h, 1h});
+  HistoryRows rows;
+  rows.records = {{"hens-12", "{}"}, {"geese", "{}"}};
+  history.add(rows, kNow);
+  EXPECT_TRUE(history.take_kept().empty());
+  history.stop();
+  EXPECT_THAT(history.take_kept(), ::testing::ElementsAre("hens-12", "geese"));
+  EXPECT_TRUE(history.take_kept().empty());
 }
 
 TEST_F(HistoryTest, AnotherFileIsRefusedPlainly) {
