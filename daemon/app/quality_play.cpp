@@ -236,9 +236,8 @@ class Play {
     for (std::size_t i = 0; i < players_.size(); ++i)
       for (PlayedEvent& told : players_[i]->take_events()) all.push_back({i, std::move(told)});
     if (players_.size() < 2) return;
-    std::stable_sort(all.begin(), all.end(), [](const Of& a, const Of& b) {
-      return a.told.event.at < b.told.event.at;
-    });
+    std::stable_sort(all.begin(), all.end(),
+                     [](const Of& a, const Of& b) { return a.told.event.at < b.told.event.at; });
     for (const auto& [side, told] : all) {
       const EventKind kind = told.event.kind;
       if (kind == EventKind::raised)

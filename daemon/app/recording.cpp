@@ -19,8 +19,7 @@ constexpr std::size_t kLineBytes = 128 * 1024;
 
 }  // namespace
 
-RecordingLines::RecordingLines(int input)
-    : input_(input), buffer_(kReadBytes + kLineBytes + 64) {}
+RecordingLines::RecordingLines(int input) : input_(input), buffer_(kReadBytes + kLineBytes + 64) {}
 
 std::optional<std::string_view> RecordingLines::next() {
   for (;;) {

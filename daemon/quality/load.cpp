@@ -68,8 +68,7 @@ LoadFigures LoadCount::figures(Wall from, Wall until) const {
   LoadFigures out = whole.closed_;
   out.watched = std::max(until - from, Span{0});
   if (out.watched > Span{0})
-    out.windows = static_cast<std::uint64_t>(
-        window_of(until - Span{1}) - window_of(from) + 1);
+    out.windows = static_cast<std::uint64_t>(window_of(until - Span{1}) - window_of(from) + 1);
   return out;
 }
 

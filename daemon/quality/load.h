@@ -27,8 +27,9 @@ struct LoadFigures {
   double flood_alarm_share() const;
 };
 
-// What a rate means, in the words of EEMUA's bands as a secondary article gives them: below 1 in ten
-// minutes "very likely acceptable", below 2 "manageable", below 5 "too many", else "overloaded".
+// What a rate means, in the words of EEMUA's bands as a secondary article gives them: below 1 in
+// ten minutes "very likely acceptable", below 2 "manageable", below 5 "too many", else
+// "overloaded".
 std::string_view rate_band(double per_10_min);
 
 class LoadCount {

@@ -21,20 +21,22 @@ enum class Verdict : std::uint8_t {
 std::string_view name_of(Verdict verdict);
 
 struct QualityMeasure {
-  std::string key;    // "alarms_a_day"
-  std::string what;   // "alarms a day"
-  std::string who;    // the person; "" : all of them together
+  std::string key;   // "alarms_a_day"
+  std::string what;  // "alarms a day"
+  std::string who;   // the person; "" : all of them together
   std::optional<double> value;
-  std::string unit;   // "%", "s", "" : a count
+  std::string unit;  // "%", "s", "" : a count
   std::string target;
   std::string source;
   Verdict verdict = Verdict::none;
-  std::string why;    // too little of what, where that is the verdict
+  std::string why;  // too little of what, where that is the verdict
   bool operator==(const QualityMeasure&) const = default;
 };
 
 // The table asks for at least so long.
 inline constexpr Span kEnoughTime = std::chrono::days{30};
+// Rates and shares of less are not judged at all (our own choice).
+inline constexpr Span kAverageTime = std::chrono::days{1};
 // Fewer than so many alarms make no shares and no percentiles worth a judgement (our own choice).
 inline constexpr std::uint64_t kEnoughAlarms = 20;
 

@@ -96,8 +96,7 @@ void OccurrenceSums::take(const Occurrence& occurrence, std::size_t first, std::
   both += one && other ? 1 : 0;
   only_first += one && !other ? 1 : 0;
   only_second += other && !one ? 1 : 0;
-  if (one && other)
-    ++leads[std::chrono::round<std::chrono::seconds>(*one - *other).count()];
+  if (one && other) ++leads[std::chrono::round<std::chrono::seconds>(*one - *other).count()];
 }
 
 std::optional<Span> OccurrenceSums::middle_lead() const {

@@ -17,8 +17,8 @@ namespace clutchward {
 
 struct PersonFigures {
   std::string contact;
-  std::uint64_t messages = 0;                  // of any urgency but quiet
-  std::array<std::uint64_t, 4> by_urgency{};   // quiet, low, medium, high
+  std::uint64_t messages = 0;                 // of any urgency but quiet
+  std::array<std::uint64_t, 4> by_urgency{};  // quiet, low, medium, high
   LoadFigures alarms;
   bool operator==(const PersonFigures&) const = default;
 };

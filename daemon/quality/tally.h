@@ -38,18 +38,18 @@ struct TallyFigures {
   std::uint64_t raised = 0;
   std::map<std::string, std::uint64_t> annunciated_by_priority;
   std::map<std::string, std::uint64_t> raised_by_rule;
-  std::vector<AlarmTotals> worst;  // most raised first, at most kWorst
-  std::uint64_t different = 0;     // alarms
-  std::uint64_t ten_most = 0;      // raises of the ten that were raised most
-  std::uint64_t chattering = 0;    // alarms
-  std::uint64_t fleeting = 0;      // raises: under 10 s, and not again within the minute
-  double worst_chatter_index = 0;  // of those with at least four gaps
-  std::uint64_t stale = 0;        // stood for more than 24 h without a break
-  std::uint64_t stale_a_day = 0;  // most of them on one day (UTC)
-  std::uint64_t acknowledged = 0;       // raises that somebody acknowledged
-  std::uint64_t never_acknowledged = 0; // over, and nobody did
-  std::uint64_t only_snoozed = 0;       // of those: put off
-  std::uint64_t unanswered = 0;         // active at the end, and nobody did so far
+  std::vector<AlarmTotals> worst;        // most raised first, at most kWorst
+  std::uint64_t different = 0;           // alarms
+  std::uint64_t ten_most = 0;            // raises of the ten that were raised most
+  std::uint64_t chattering = 0;          // alarms
+  std::uint64_t fleeting = 0;            // raises: under 10 s, and not again within the minute
+  double worst_chatter_index = 0;        // of those with at least four gaps
+  std::uint64_t stale = 0;               // stood for more than 24 h without a break
+  std::uint64_t stale_a_day = 0;         // most of them on one day (UTC)
+  std::uint64_t acknowledged = 0;        // raises that somebody acknowledged
+  std::uint64_t never_acknowledged = 0;  // over, and nobody did
+  std::uint64_t only_snoozed = 0;        // of those: put off
+  std::uint64_t unanswered = 0;          // active at the end, and nobody did so far
   WaitTimes answers;
   std::map<std::string, WaitTimes> answers_by_priority;
 };
@@ -67,11 +67,11 @@ class AlarmTally {
   struct Line {
     AlarmTotals totals;
     bool active = false;
-    bool acknowledged = false;   // since it was last told
-    bool answered = false;       // since it was raised
+    bool acknowledged = false;  // since it was last told
+    bool answered = false;      // since it was raised
     bool snoozed = false;
-    bool put_off = false;        // snoozed at any time since it was raised
-    bool open = false;           // raised, and what became of it is not counted yet
+    bool put_off = false;  // snoozed at any time since it was raised
+    bool open = false;     // raised, and what became of it is not counted yet
     Wall raised_at{};
     std::optional<Wall> told_at;
     std::optional<Wall> fleeting_at;  // came and went within seconds, raised then

@@ -13,8 +13,8 @@ constexpr std::int64_t kLongest = 30LL * 24 * 3600;
 }  // namespace
 
 void WaitTimes::take(Span waited) {
-  const std::int64_t seconds =
-      std::clamp<std::int64_t>(std::chrono::floor<std::chrono::seconds>(waited).count(), 0, kLongest);
+  const std::int64_t seconds = std::clamp<std::int64_t>(
+      std::chrono::floor<std::chrono::seconds>(waited).count(), 0, kLongest);
   ++by_seconds_[seconds < kFineUpTo ? seconds : seconds / 60 * 60];
   ++count_;
 }

@@ -1,6 +1,6 @@
 // The measures of an alarm system against worked examples and the published table, as the shared
-// reference saw them: secondary articles that cite ISA-18.2-2016 clause 16.4, and Kondaveeti's index
-// as one of them gives it. Counts worked out from those definitions are marked so.
+// reference saw them: secondary articles that cite ISA-18.2-2016 clause 16.4, and Kondaveeti's
+// index as one of them gives it. Counts worked out from those definitions are marked so.
 #include <gtest/gtest.h>
 
 #include <cmath>
@@ -126,8 +126,8 @@ TEST(AlarmQuality, StaleIsOverADay) {
 TEST(AlarmQuality, PrioritySplit) {
   AlarmTally tally;
   int made = 0;
-  for (const auto& [priority, count] : {std::pair(Priority::low, 800), {Priority::medium, 150},
-                                        {Priority::high, 50}})
+  for (const auto& [priority, count] :
+       {std::pair(Priority::low, 800), {Priority::medium, 150}, {Priority::high, 50}})
     for (int i = 0; i < count; ++i)
       tally.take(event(++made * 30min, EventKind::raised, std::string(name_of(priority))),
                  priority);
@@ -146,9 +146,9 @@ TEST(AlarmQuality, AnswersAndReturnsAreNoAlarms) {
   for (int i = 0; i < 31'104; ++i)
     tally.take(event(i * 30s, EventKind::raised, "rule-" + std::to_string(i % 40)), Priority::low);
   int others = 0;
-  constexpr EventKind kOther[] = {EventKind::acknowledged, EventKind::returned, EventKind::reset,
-                                  EventKind::passed_on,    EventKind::in_service,
-                                  EventKind::snooze_ended};
+  constexpr EventKind kOther[] = {EventKind::acknowledged, EventKind::returned,
+                                  EventKind::reset,        EventKind::passed_on,
+                                  EventKind::in_service,   EventKind::snooze_ended};
   for (; others < 904'252; ++others)
     tally.take(event(31'104 * 30s, kOther[others % 6], "rule-" + std::to_string(others % 40)),
                Priority::low);

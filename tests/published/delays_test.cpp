@@ -1,7 +1,7 @@
-// What an on-delay does to chance: independent readings, each beyond the limit with probability p or
-// q, through the real rule. Adnan, Izadi and Chen (2011, 2013; abstracts seen) treat false-alarm rate
-// and detection delay with Markov chains; the figures here are the reference sheet's, from formulas
-// derived there and confirmed by its own simulation of two million readings.
+// What an on-delay does to chance: independent readings, each beyond the limit with probability p
+// or q, through the real rule. Adnan, Izadi and Chen (2011, 2013; abstracts seen) treat false-alarm
+// rate and detection delay with Markov chains; the figures here are the reference sheet's, from
+// formulas derived there and confirmed by its own simulation of two million readings.
 #include <gtest/gtest.h>
 
 #include <cmath>

@@ -56,20 +56,19 @@ Json people_json(const QualitySideOutcome& side) {
     Json urgencies = Json::object();
     for (std::size_t i = 0; i < person.by_urgency.size(); ++i)
       urgencies[std::string(kUrgencyNames[i])] = person.by_urgency[i];
-    out.push_back(
-        {{"contact", person.contact},
-         {"messages", person.messages},
-         {"messages_a_day",
-          days > 0 ? rounded(static_cast<double>(person.messages) / days) : Json()},
-         {"by_urgency", urgencies},
-         {"alarms", person.alarms.alarms},
-         {"floods", person.alarms.floods}});
+    out.push_back({{"contact", person.contact},
+                   {"messages", person.messages},
+                   {"messages_a_day",
+                    days > 0 ? rounded(static_cast<double>(person.messages) / days) : Json()},
+                   {"by_urgency", urgencies},
+                   {"alarms", person.alarms.alarms},
+                   {"floods", person.alarms.floods}});
   }
   return out;
 }
 
-// What would have made one of it: a delay is rounded up to the next ten seconds or minute, a deadband
-// to the next tenth.
+// What would have made one of it: a delay is rounded up to the next ten seconds or minute, a
+// deadband to the next tenth.
 Json remedy(const AlarmTotals& one) {
   Json out = {{"delay_longer_by_s", nullptr}, {"deadband_at_least", nullptr}};
   if (one.stood) {

@@ -53,8 +53,9 @@ std::optional<AlarmEvent> event_of(const HistoryEvent& row, const Json& json) {
 
 using Reach = std::optional<std::pair<Wall, Wall>>;
 
-// The first minute's beginning and the last one's end within the question's times, whatever cabinet:
-// how long was watched. The last is looked for by halving, since the file is read forwards only.
+// The first minute's beginning and the last one's end within the question's times, whatever
+// cabinet: how long was watched. The last is looked for by halving, since the file is read forwards
+// only.
 Result<Reach> reach_of(const HistoryFile& file, const HistoryQuestion& question) {
   std::string why;
   const auto next_from = [&](std::optional<Wall> from) {

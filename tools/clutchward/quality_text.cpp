@@ -105,22 +105,29 @@ class Text {
   void head() {
     const Json& from = document_["from"];
     out_ = "Alarms of " + tame(document_["file"].get<std::string>()) + ", " + clock(from) + " to " +
-           clock(document_["until"]) + " UTC (" +
-           span_text(document_["days"].get<double>() * 86'400) + ")\n";
+           clock(document_["until"]) + " UTC (" + span_text(watched_seconds()) + ")\n";
     if (columns() > 1)
       for (std::size_t i = 0; i < columns(); ++i)
-        out_ += std::string(1, static_cast<char>('A' + i)) + " is " + word(sides_[i]["name"]) + "\n";
+        out_ +=
+            std::string(1, static_cast<char>('A' + i)) + " is " + word(sides_[i]["name"]) + "\n";
     if (!document_["enough_time"].get<bool>())
       out_ += "Little data: the published table asks for 30 days at least.\n";
     if (const Json& after = document_["answered_by_assumption_after_s"]; after.is_number())
       out_ += "Assumed: somebody answers " + span_text(after.get<double>()) +
               " after it rang; the times to answer say nothing more than that.\n";
     else if (document_["source"] == "recording" && document_["commands"] == 0 && rang_at_all())
-      out_ += "Nobody answers in this recording, so reminders go on and on; --answer-after 5min "
-              "plays somebody who does.\n";
+      out_ +=
+          "Nobody answers in this recording, so reminders go on and on; --answer-after 5min "
+          "plays somebody who does.\n";
     if (const auto lost = document_["unreadable_events"].get<std::uint64_t>(); lost > 0)
       out_ += counted(lost, "row of the history is", "rows of the history are") +
               " no event and left out.\n";
+  }
+
+  double watched_seconds() const {
+    const auto from = parse_rfc3339(document_["from"].get<std::string>());
+    const auto until = parse_rfc3339(document_["until"].get<std::string>());
+    return from && until ? std::chrono::duration<double>(*until - *from).count() : 0;
   }
 
   bool rang_at_all() const {
@@ -187,24 +194,32 @@ class Text {
                     "person.\n";
       return;
     }
-    std::vector<Row> rows{heading("messages a day (high ones in all)")};
+    // What two hours come to in a day tells nobody anything.
+    const bool a_day = watched_seconds() >= 86'400;
+    std::vector<Row> rows{heading("in all (high ones)")};
     for (const std::string& name : names) {
       Row row{tame(name)};
-      for (const Json& side : sides_) row.push_back(messages(side, name));
+      Row daily{tame(name) + ", a day"};
+      for (const Json& side : sides_) {
+        const Json person = person_of(side, name);
+        const bool told = !person.is_null();
+        row.push_back(told ? std::to_string(person["messages"].get<std::uint64_t>()) + " (" +
+                                 std::to_string(person["by_urgency"]["high"].get<std::uint64_t>()) +
+                                 ")"
+                           : "0 (0)");
+        daily.push_back(told ? decimal(person["messages_a_day"].get<double>()) : "0");
+      }
       rows.push_back(std::move(row));
+      if (a_day) rows.push_back(std::move(daily));
     }
     out_ += "\nMessages\n" + table(rows, 1, 1 + columns());
     for (const std::string& name : names) measures(name, tame(name));
   }
 
-  static std::string messages(const Json& side, const std::string& name) {
+  static Json person_of(const Json& side, const std::string& name) {
     for (const Json& person : side["people"])
-      if (person["contact"] == name)
-        return (person["messages_a_day"].is_number()
-                    ? decimal(person["messages_a_day"].get<double>())
-                    : std::to_string(person["messages"].get<std::uint64_t>())) +
-               " (" + std::to_string(person["by_urgency"]["high"].get<std::uint64_t>()) + ")";
-    return "0 (0)";
+      if (person["contact"] == name) return person;
+    return nullptr;
   }
 
   void counts() {
@@ -220,9 +235,8 @@ class Text {
       rows.push_back(std::move(row));
     };
     for (const std::string& rule : rules)
-      add("raised by " + tame(rule), [&](const Json& side) {
-        return side["raised_by_rule"].value(rule, std::uint64_t{0});
-      });
+      add("raised by " + tame(rule),
+          [&](const Json& side) { return side["raised_by_rule"].value(rule, std::uint64_t{0}); });
     for (const char* priority : {"high", "medium", "low", "unknown"}) {
       const auto of = [&](const Json& side) {
         return side["annunciated_by_priority"].value(priority, std::uint64_t{0});
@@ -230,10 +244,12 @@ class Text {
       if (std::any_of(sides_.begin(), sides_.end(), [&](const Json& side) { return of(side) > 0; }))
         add("told, priority " + std::string(priority), of);
     }
-    for (const auto& [key, text] :
-         {std::pair("acknowledged", "acknowledged"), {"never_acknowledged", "never acknowledged"},
-          {"of_them_snoozed", "  of them only snoozed"}, {"stale", "stood for over 24 h"},
-          {"floods", "floods"}, {"unanswered_at_the_end", "unanswered at the end"}})
+    for (const auto& [key, text] : {std::pair("acknowledged", "acknowledged"),
+                                    {"never_acknowledged", "never acknowledged"},
+                                    {"of_them_snoozed", "  of them only snoozed"},
+                                    {"stale", "stood for over 24 h"},
+                                    {"floods", "floods"},
+                                    {"unanswered_at_the_end", "unanswered at the end"}})
       add(text, [&, key = key](const Json& side) { return side[key].get<std::uint64_t>(); });
     out_ += "\nCounts\n" + table(rows, 1, 1 + columns());
   }
@@ -257,8 +273,7 @@ class Text {
 
   static std::string remedy(const Json& one) {
     if (!one["delay_longer_by_s"].is_number()) return "- (never again within 10 min)";
-    std::string text =
-        "a delay longer by " + span_text(one["delay_longer_by_s"].get<double>());
+    std::string text = "a delay longer by " + span_text(one["delay_longer_by_s"].get<double>());
     if (one["deadband_at_least"].is_number())
       text += ", or a deadband of " + decimal(one["deadband_at_least"].get<double>()) + " at least";
     return text;
@@ -328,8 +343,9 @@ class Text {
     out_ += "\n* past its target   ? too little data to judge by\n";
     for (std::size_t i = 0; i < sources_.size(); ++i)
       out_ += "[" + std::to_string(i + 1) + "] " + sources_[i] + "\n";
-    out_ += "The published targets are for a staffed control room: ceilings, no aims. Whoever sleeps "
-            "beside a phone\nneeds far fewer (our own judgement).\n";
+    out_ +=
+        "The published targets are for a staffed control room: ceilings, no aims. Whoever sleeps "
+        "beside a phone\nneeds far fewer (our own judgement).\n";
   }
 
   const Json& document_;
@@ -343,7 +359,8 @@ class Text {
 std::string quality_text(const Json& document) {
   if (document["from"].is_null())
     return "Nothing to count: " + tame(document["file"].get<std::string>()) +
-           (document["source"] == "recording" ? " holds no message" : " holds no minute and no event") +
+           (document["source"] == "recording" ? " holds no message"
+                                              : " holds no minute and no event") +
            " in that time.\n";
   return Text(document).all();
 }

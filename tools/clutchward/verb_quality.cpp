@@ -1,5 +1,5 @@
-// `clutchward quality`: does it ring well? Over the history, or over a recording through one or more
-// configurations side by side. Reaches no daemon.
+// `clutchward quality`: does it ring well? Over the history, or over a recording through one or
+// more configurations side by side. Reaches no daemon.
 #include <fcntl.h>
 #include <sysexits.h>
 #include <unistd.h>
@@ -39,10 +39,10 @@ struct QualityArguments {
 
 int print(const QualityArguments& arguments, const QualityShown& shown) {
   const auto document = quality_json(shown);
-  std::cout << (arguments.json
-                    ? document.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) +
-                          "\n"
-                    : quality_text(document))
+  std::cout << (arguments.json ? document.dump(2, ' ', false,
+                                               nlohmann::ordered_json::error_handler_t::replace) +
+                                     "\n"
+                               : quality_text(document))
             << std::flush;
   return std::cout ? EX_OK : complain("the output cannot be written", EX_IOERR);
 }
@@ -141,15 +141,17 @@ std::string span_fault(const std::string& text) {
 
 void add_quality(CLI::App& app, Run& run) {
   auto* verb = app.add_subcommand(
-      "quality", "Does it ring well? Alarms beside the published measures, and what other rules "
-                 "would have done");
+      "quality",
+      "Does it ring well? Alarms beside the published measures, and what other rules "
+      "would have done");
   auto arguments = std::make_shared<QualityArguments>();
   auto* state =
       verb->add_option("--state", arguments->state, "the daemon's state folder, where it lies");
   auto* file = verb->add_option("--history", arguments->file, "the database itself");
   auto* recording = verb->add_option("--recording", arguments->recording,
                                      "a recording instead, JSON Lines; \"-\": standard input");
-  auto* config = verb->add_option("--config", arguments->config, "the configuration to play it with");
+  auto* config =
+      verb->add_option("--config", arguments->config, "the configuration to play it with");
   auto* others = verb->add_option("--what-if", arguments->what_if,
                                   "another configuration beside it; several, each with its own "
                                   "--what-if");

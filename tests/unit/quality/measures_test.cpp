@@ -29,6 +29,19 @@ TEST(Measures, AShortTimeIsNoProofOfCalm) {
   EXPECT_EQ(named(load_measures(load, ""), "alarms_a_day").verdict, Verdict::within);
 }
 
+TEST(Measures, OneBadHourIsNoRateADay) {
+  LoadFigures load;
+  load.watched = 1h;
+  load.windows = 6;
+  load.alarms = load.peak = load.flood_alarms = 11;
+  load.busy_windows = load.flood_windows = load.floods = 1;
+  const auto all = load_measures(load, "");
+  EXPECT_EQ(named(all, "alarms_a_day").verdict, Verdict::too_little);
+  EXPECT_EQ(named(all, "alarms_a_day").why, "less than a day");
+  EXPECT_EQ(named(all, "flood_time").verdict, Verdict::too_little);
+  EXPECT_EQ(named(all, "peak_in_10_min").verdict, Verdict::past);  // a count is a count
+}
+
 TEST(Measures, FewAlarmsMakeNoShares) {
   TallyFigures figures;
   figures.load.watched = 24h * 40;
