@@ -7,8 +7,8 @@ import sys
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 
 # A core room may include itself and the rooms before it.
-CORE = ["base", "statistics", "reading", "rules", "cabinet", "incubation", "alarm", "notification", "engine", "wire",
-        "access"]
+CORE = ["base", "statistics", "reading", "rules", "cabinet", "incubation", "alarm", "notification", "quality",
+        "engine", "wire", "access"]
 # An edge room may include itself, base and the core headers it translates to and from.
 EDGE = ["ingest", "channel", "config", "store", "web", "loop"]
 EDGE_CORE = {
@@ -22,7 +22,7 @@ EDGE_CORE = {
 # Third-party headers by room; every room has the standard library.
 LIBRARIES = {
     "base": [], "statistics": [], "rules": [], "cabinet": [], "incubation": [], "alarm": [], "notification": [],
-    "engine": [],
+    "quality": [], "engine": [],
     "access": ["openssl/", "argon2.h"],
     "reading": ["simdjson.h"],
     "wire": ["nlohmann/"],

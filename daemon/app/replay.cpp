@@ -1,7 +1,6 @@
 // The replay's loop: lines in, messages to the engine, events out.
 #include "app/replay.h"
 
-#include <simdjson.h>
 #include <unistd.h>
 
 #include <cstring>
@@ -10,6 +9,7 @@
 #include <vector>
 
 #include "app/history_keeper.h"
+#include "app/recording.h"
 #include "base/limits.h"
 #include "engine/engine.h"
 #include "wire/command_json.h"
@@ -18,134 +18,7 @@
 namespace clutchward {
 namespace {
 
-constexpr std::size_t kReadBytes = 1 << 20;
-// A payload of limits::kPayloadBytes with every byte escaped, and its topic: longer is no message.
-constexpr std::size_t kLineBytes = 128 * 1024;
 constexpr std::size_t kComplaints = 100;  // the rest is counted only
-
-// Cuts a descriptor into lines without copying them; each may be read 64 bytes past its end, as the
-// JSON parser wants.
-class Lines {
- public:
-  explicit Lines(int input) : input_(input), buffer_(kReadBytes + kLineBytes + 64) {}
-
-  // The next line without its end; none at the end of the input. Of a line that is too long only
-  // the head comes.
-  std::optional<std::string_view> next() {
-    for (;;) {
-      const char* const begin = buffer_.data() + at_;
-      if (const void* end = std::memchr(begin, '\n', filled_ - at_)) {
-        const auto length = static_cast<std::size_t>(static_cast<const char*>(end) - begin);
-        at_ += length + 1;
-        if (!std::exchange(cut_, false)) return std::string_view(begin, length);
-        continue;
-      }
-      if (cut_) {
-        at_ = filled_;
-        if (ended_) return std::nullopt;
-        refill();
-        continue;
-      }
-      if (ended_) {
-        const std::string_view rest(begin, filled_ - at_);
-        at_ = filled_;
-        return rest.empty() ? std::nullopt : std::optional(rest);
-      }
-      if (filled_ - at_ > kLineBytes) {
-        // No message is so long: what is left of it is passed over, its head is shown as a fault.
-        cut_ = true;
-        const std::string_view head(begin, 200);
-        at_ = filled_;
-        return head;
-      }
-      refill();
-    }
-  }
-
-  const std::string& trouble() const { return trouble_; }
-
- private:
-  void refill() {
-    std::memmove(buffer_.data(), buffer_.data() + at_, filled_ - at_);
-    filled_ -= at_;
-    at_ = 0;
-    const ssize_t got = ::read(input_, buffer_.data() + filled_, buffer_.size() - 64 - filled_);
-    if (got < 0 && errno == EINTR) return;
-    if (got < 0) trouble_ = std::strerror(errno);
-    if (got <= 0)
-      ended_ = true;
-    else
-      filled_ += static_cast<std::size_t>(got);
-  }
-
-  int input_;
-  std::vector<char> buffer_;
-  std::size_t at_ = 0;
-  std::size_t filled_ = 0;
-  bool ended_ = false;
-  bool cut_ = false;  // inside a line whose head has been handed out
-  std::string trouble_;
-};
-
-struct Message {
-  Wall at{};
-  std::string_view topic;
-  std::string_view payload;
-  bool retained = false;
-};
-
-class MessageReader {
- public:
-  // The message of one line, valid until the next call; or what is wrong with it.
-  Result<Message> read(std::string_view line) {
-    simdjson::dom::object object;
-    if (parser_.parse(line.data(), line.size(), false).get(object) != simdjson::SUCCESS)
-      return Refusal{"not a JSON object: " + printable(line, 60)};
-    Message message;
-    bool has_time = false;
-    bool has_topic = false;
-    bool has_payload = false;
-    for (const auto [key, value] : object) {
-      if (key == "tst") {
-        std::string_view text;
-        const auto at =
-            value.get(text) == simdjson::SUCCESS ? parse_recorded_time(text) : std::nullopt;
-        if (!at) return Refusal{"tst is no time: " + printable(simdjson::minify(value), 60)};
-        message.at = *at;
-        has_time = true;
-      } else if (key == "topic") {
-        if (value.get(message.topic) != simdjson::SUCCESS) return Refusal{"topic is no text"};
-        has_topic = true;
-      } else if (key == "payload") {
-        // Some clients embed a JSON payload as it is instead of as text.
-        if (value.get(message.payload) != simdjson::SUCCESS) {
-          embedded_ = value.is_null() ? std::string() : simdjson::minify(value);
-          message.payload = embedded_;
-        }
-        has_payload = true;
-      } else if (key == "retain") {
-        std::int64_t number = 0;
-        bool flag = false;
-        if (value.get(number) == simdjson::SUCCESS)
-          message.retained = number != 0;
-        else if (value.get(flag) == simdjson::SUCCESS)
-          message.retained = flag;
-        else
-          return Refusal{"retain is neither 0 nor 1: " + printable(simdjson::minify(value), 60)};
-      }
-    }
-    if (!has_time || !has_topic || !has_payload)
-      return Refusal{std::string(!has_time    ? "tst"
-                                 : !has_topic ? "topic"
-                                              : "payload") +
-                     " is missing"};
-    return message;
-  }
-
- private:
-  simdjson::dom::parser parser_;
-  std::string embedded_;
-};
 
 class Player {
  public:
@@ -215,7 +88,7 @@ class Player {
     write_events();
   }
 
-  void command(const Message& message, Moment now, std::uint64_t number) {
+  void command(const RecordedMessage& message, Moment now, std::uint64_t number) {
     const auto command = parse_command(message.payload);
     if (!command) {
       complain(number, "command refused: " + command.why());
@@ -277,7 +150,7 @@ class Player {
   int output_;
   std::ostream& complaints_;
   const std::string command_topic_;
-  MessageReader reader_;
+  RecordedMessages reader_;
   HistoryFile history_;
   HistoryRows rows_;
   std::chrono::sys_time<std::chrono::minutes> history_minute_{};
@@ -294,7 +167,7 @@ class Player {
 
 ReplayOutcome replay(const Settings& settings, const Zone& zone, const ReplayOptions& options,
                      int input, int output, std::ostream& complaints) {
-  Lines lines(input);
+  RecordingLines lines(input);
   Player player(settings, zone, options, output, complaints);
   ReplayOutcome outcome;
   while (const auto line = lines.next()) {

@@ -11,6 +11,9 @@
 
 namespace clutchward {
 
+struct World;
+struct CabinetWatch;
+
 // One on/off quantity of one cabinet.
 struct SignalState {
   std::string name;
@@ -54,5 +57,10 @@ struct Early {
   const Track* track(const std::string& batch, const std::string& rule) const;
   SignalState* signal(const std::string& name);
 };
+
+// Whether what a probe says (before its offset) is the failure of a common probe and no
+// temperature, although it lies inside the plausible range.
+bool is_error_value(const World& world, const CabinetWatch& cabinet, std::uint32_t index,
+                    Milli said);
 
 }  // namespace clutchward

@@ -127,9 +127,14 @@ Tree save_probes(const World& world, const CabinetWatch& cabinet) {
   Tree all = Tree::list();
   const auto& probes = cabinet.early->probes;
   for (std::size_t i = 0; i < probes.size(); ++i) {
-    if (!probes[i].heard) continue;
+    if (!probes[i].heard && probes[i].implausible == 0) continue;
     Out out(world);
     out.text("probe", world.names[cabinet.probes[i].name]);
+    if (probes[i].implausible > 0) out.number("implausible", probes[i].implausible);
+    if (!probes[i].heard) {
+      all.add(out.take());
+      continue;
+    }
     out.time("same_since", probes[i].same_since);
     out.number("same", std::min(probes[i].same, 100'000U));
     out.number("least", probes[i].least);
@@ -147,12 +152,18 @@ Tree save_probes(const World& world, const CabinetWatch& cabinet) {
 
 void load_probe(World& world, CabinetWatch& cabinet, const In& in) {
   Early& early = *cabinet.early;
+  // One that has only ever said what cannot be is known from here alone.
+  if (in.has("implausible") && valid_id(in.text("probe")))
+    probe_of(world, cabinet, std::string(in.text("probe")), Quantity::temperature);
   for (std::size_t i = 0; i < cabinet.probes.size(); ++i) {
     if (world.names[cabinet.probes[i].name] != in.text("probe") ||
         cabinet.probes[i].quantity != Quantity::temperature)
       continue;
     early.probes.resize(cabinet.probes.size());
     ProbeHealth& health = early.probes[i];
+    health.implausible = static_cast<std::uint8_t>(std::min(in.count("implausible"), 255U));
+    health.fault = static_cast<ProbeFault>(std::min(in.count("fault"), 4U));
+    if (!in.has("same_since")) continue;  // it has only ever said what cannot be
     health.heard = true;
     health.same_since = in.time("same_since");
     health.same = in.count("same");
@@ -161,7 +172,6 @@ void load_probe(World& world, CabinetWatch& cabinet, const In& in) {
     health.last = in.milli("last");
     health.jumps = static_cast<std::uint8_t>(std::min(in.count("jumps"), 255U));
     health.jumped_at = in.time("jumped_at");
-    health.fault = static_cast<ProbeFault>(std::min(in.count("fault"), 4U));
     cabinet.probes[i].left_out =
         health.fault == ProbeFault::frozen || health.fault == ProbeFault::jumping;
   }
@@ -188,8 +198,14 @@ Tree save_early(const World& world, const CabinetWatch& cabinet, const std::stri
     signals.add(signal.name, out.take());
   }
   if (!signals.members.empty()) all.add("signals", std::move(signals));
-  if (Tree probes = save_probes(world, cabinet); !probes.members.empty())
+  if (Tree probes = save_probes(world, cabinet); !probes.members.empty()) {
     all.add("probes", std::move(probes));
+    if (cabinet.early->heard_at == Steady{}) return all;
+    Out out(world);
+    out.time("heard_at", cabinet.early->heard_at);
+    out.time("resumed_at", cabinet.early->resumed_at);
+    all.add("probes_heard", out.take());
+  }
   return all;
 }
 
@@ -220,6 +236,11 @@ void load_early(World& world, CabinetWatch& cabinet, const BatchWatch* batch, co
   if (probes == nullptr || batch != nullptr || !cabinet.early->watches_probes) return;
   for (const auto& [unused, probe] : probes->members)
     load_probe(world, cabinet, In(world, probe, now));
+  if (const Tree* heard = tree.find("probes_heard")) {
+    const In in(world, *heard, now);
+    cabinet.early->heard_at = in.time("heard_at");
+    cabinet.early->resumed_at = in.time("resumed_at");
+  }
 }
 
 }  // namespace clutchward

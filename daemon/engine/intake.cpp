@@ -94,6 +94,12 @@ void Intake::take(CabinetWatch& cabinet, std::uint32_t place, Quantity quantity,
     reject(Rejection::above_dry_bulb, cabinet, payload);
     return;
   }
+  if (quantity == Quantity::temperature && cabinet.has_early && !retained &&
+      is_error_value(world_, cabinet, place, number)) {
+    reject(Rejection::implausible, cabinet, payload);
+    implausible_reading(world_, cabinet, place);
+    return;
+  }
   ++accepted_;
   if (has_place(quantity)) {
     if (retained)

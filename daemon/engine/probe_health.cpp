@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <iterator>
 
 #include "engine/wording.h"
 #include "engine/world.h"
@@ -21,6 +22,11 @@ constexpr Milli kJump = 3'000;       // within one reading
 constexpr std::uint8_t kJumps = 3;
 constexpr Span kJumpsWithin = 10min;
 constexpr std::uint8_t kImplausible = 3;
+
+// -0.0625 C: all bits set, said by a common one-wire probe whose ground is lost and that is read
+// without its checksum (seen in issue 9 of a driver for the DS18B20). Its other failures, 85, -127
+// and 127.9375, lie outside the plausible range. In thousandths, and as two decimals write it.
+constexpr Milli kAllBits[] = {-63, -62, -60};
 
 bool is_air(const Probe& probe) {
   return probe.quantity == Quantity::temperature && probe.part == Part::air;
@@ -108,6 +114,14 @@ bool judge_probes(World& world, CabinetWatch& cabinet, const Rule& rule) {
   return changed;
 }
 
+// What the probe said last, or what its neighbours say; none where nothing is known.
+std::optional<Milli> known_before(const World& world, const CabinetWatch& cabinet,
+                                  std::uint32_t index) {
+  const Early& early = *cabinet.early;
+  if (index < early.probes.size() && early.probes[index].heard) return early.probes[index].last;
+  return neighbours(world, cabinet, index);
+}
+
 std::string owner(const BatchWatch* batch) { return batch != nullptr ? batch->id : std::string(); }
 
 }  // namespace
@@ -124,6 +138,16 @@ bool examine_probe(World& world, CabinetWatch& cabinet, std::uint32_t index) {
   early.heard_at = now;
   follow_value(world, cabinet, index, early.probes[index]);
   return judge_probes(world, cabinet, *rule);
+}
+
+bool is_error_value(const World& world, const CabinetWatch& cabinet, std::uint32_t index,
+                    Milli said) {
+  if (std::find(std::begin(kAllBits), std::end(kAllBits), said) == std::end(kAllBits)) return false;
+  const Probe& probe = cabinet.probes[index];
+  if (!cabinet.early->watches_probes || !is_air(probe)) return false;
+  // Frost comes in steps; it may be a true reading where the one before was near.
+  const auto before = known_before(world, cabinet, index);
+  return before && std::abs(said + probe.offset - *before) >= kJump;
 }
 
 void implausible_reading(World& world, CabinetWatch& cabinet, std::uint32_t index) {

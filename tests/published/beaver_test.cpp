@@ -1,7 +1,8 @@
 // Two real traces of body temperature, R's beaver1 and beaver2 (P. S. Reynolds 1994, in Lange et
 // al., Case Studies in Biometry, Wiley), through the charts, the line and the scores. R's data are
 // under the GPL and no part of this tree: CLUTCHWARD_BEAVERS names a folder with beaver1.csv and
-// beaver2.csv as R's write.csv writes them; without it these are skipped.
+// beaver2.csv as R's write.csv writes them (ctest has Debian's R write them); without it these are
+// skipped.
 #include <gtest/gtest.h>
 
 #include <cmath>

@@ -57,6 +57,26 @@ TEST(Cusum, FollowsMontgomerysTable) {
   }
 }
 
+// Montgomery & Runger, Applied Statistics and Probability for Engineers (Wiley, 3rd ed.), Example
+// 16-6, Tables 16-7 and 16-8, seen on a page of the book: mu0 99, K 1, H 10. No signal, and many
+// returns to nothing.
+TEST(Cusum, FollowsMontgomeryAndRungersTable) {
+  constexpr std::array<double, 20> kValues = {102.0, 94.8,  98.3,  98.4,  102.0, 98.5,  99.0,
+                                              97.7,  100.0, 98.1,  101.3, 98.7,  101.1, 98.4,
+                                              97.0,  96.7,  100.3, 101.4, 97.2,  101.0};
+  constexpr std::array<double, 20> kHigh = {2.0, 0, 0,   0, 2.0, 0.5, 0,   0,   0, 0,
+                                            1.3, 0, 1.1, 0, 0,   0,   0.3, 1.7, 0, 1.0};
+  constexpr std::array<double, 20> kLow = {0, 3.2, 2.9, 2.5, 0,   0,   0, 0.3, 0,   0,
+                                           0, 0,   0,   0,   1.0, 2.3, 0, 0,   0.8, 0};
+  Cusum cusum;
+  for (std::size_t i = 0; i < kValues.size(); ++i) {
+    cusum.take(kValues[i], 99, 1);
+    EXPECT_NEAR(cusum.high, kHigh[i], 1e-9) << i + 1;
+    EXPECT_NEAR(cusum.low, kLow[i], 1e-9) << i + 1;
+    EXPECT_FALSE(cusum.signals(10)) << i + 1;
+  }
+}
+
 // e-Handbook 6.3.2.4: lambda 0.3, start 50, s 2.0539, width 3; all printed values, and the limits
 // 52.5884 and 47.4115 (the page rounds the factor; 52.588432 by the exact one). No signal.
 TEST(Ewma, FollowsTheHandbooksExample) {
@@ -143,6 +163,13 @@ TEST(Ewma, HasTheRunLengthsOfLucasAndSaccucci) {
               10.542, 0.18);
   EXPECT_NEAR(mean_of(kRuns, 4, [](auto& random) { return run_length(random, 0.1, 2.814, 1, 0); }),
               10.331, 0.14);
+}
+
+// SAS documents EWMAARL(1.00, 0.25, 3.0) = 11.154267016 (its page on the quality-control functions,
+// seen): shift 1, lambda 0.25, width 3, fixed limits.
+TEST(Ewma, HasTheRunLengthThatSasDocuments) {
+  EXPECT_NEAR(mean_of(kRuns, 8, [](auto& random) { return run_length(random, 0.25, 3, 1, 0); }),
+              11.154267, 0.2);
 }
 
 // A slow drift is what the chart is for: Gan, J. Stat. Comput. Simul. 38 (1991), Table 1, as

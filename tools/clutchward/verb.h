@@ -19,6 +19,7 @@ void add_profile(CLI::App& app, Run& run);
 void add_history(CLI::App& app, Run& run);
 void add_report(CLI::App& app, Run& run);
 void add_replay(CLI::App& app, Run& run);
+void add_quality(CLI::App& app, Run& run);
 void add_passphrase(CLI::App& app, Run& run);
 
 }  // namespace clutchward

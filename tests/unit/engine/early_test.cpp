@@ -383,6 +383,88 @@ TEST(ProbeHealth, TellsErrorValuesThreeTimesInARow) {
   EXPECT_EQ(house.told("probe_fault").size(), 2U);
 }
 
+// -0.0625 C lies inside the plausible range, and a common probe says it when its ground is lost: no
+// reading where the one before was far away.
+TEST(ProbeHealth, TakesAllBitsSetForNoReading) {
+  House house(with_probe_rule());
+  house.celsius(1min, "top", 37.5);
+  house.celsius(1min, "bottom", 37.4);
+  house.say(2min, "a/top/temperature", "-0.0625");
+  EXPECT_EQ(house.probe("top").value, 37'500);
+  house.say(3min, "a/top/temperature", "-0.0625");
+  EXPECT_TRUE(house.told("probe_fault").empty());
+  house.say(4min, "a/top/temperature", "-0.06");  // as a gateway writes it with two decimals
+  EXPECT_EQ(house.told("probe_fault"), std::vector<std::string>{"4min raised"});
+  EXPECT_EQ(house.probe("top").fault, "implausible");
+  EXPECT_EQ(house.engine().counts().last_rejected, "a: implausible: -0.06");
+  // A new probe among others is known by them.
+  house.say(5min, "a/new/temperature", "-0.0625");
+  EXPECT_FALSE(house.probe("new").value);
+  house.celsius(6min, "top", 37.6);
+  EXPECT_EQ(house.told("probe_fault").size(), 2U);
+}
+
+TEST(ProbeHealth, BelievesFrostThatComesInSteps) {
+  House house(with_probe_rule());
+  for (const double value : {2.5, 1.0, -0.0625, -0.5})
+    house.celsius(std::chrono::minutes{static_cast<int>(10 - value)}, "top", value);
+  EXPECT_EQ(house.probe("top").value, -500);
+  EXPECT_EQ(house.engine().counts().rejected.size(), kRejections);
+  for (const auto& [why, count] : house.engine().counts().rejected) EXPECT_EQ(count, 0U) << why;
+}
+
+// What a restart must not change: the same readings, with and without one.
+TEST(ProbeHealth, IsTheSameOverARestart) {
+  // A frozen probe among two that move, and one that falls silent at the twentieth minute.
+  const auto play = [](House& house, int from, int until) {
+    for (int minute = from; minute <= until; ++minute) {
+      const Span at = std::chrono::minutes{minute};
+      house.celsius(at, "top", 37.5);
+      house.celsius(at, "middle", 37.5 + 0.02 * minute);
+      if (minute <= 20) house.celsius(at, "bottom", 37.4 + 0.02 * minute);
+    }
+  };
+  House one(with_probe_rule());
+  play(one, 0, 60);
+  ASSERT_EQ(one.told("probe_fault"), std::vector<std::string>{"30min raised"});
+  for (const int at : {10, 25, 32, 50}) {
+    House other(with_probe_rule());
+    play(other, 0, at);
+    other.restart(std::chrono::minutes{at}, 30s);
+    play(other, at + 1, 60);
+    EXPECT_EQ(other.told("probe_fault"), one.told("probe_fault")) << at;
+    EXPECT_EQ(other.view("probe_fault", "").says, one.view("probe_fault", "").says) << at;
+    EXPECT_EQ(other.probe("top").left_out, one.probe("top").left_out) << at;
+  }
+}
+
+TEST(ProbeHealth, CountsErrorValuesOverARestart) {
+  House house(with_probe_rule());
+  house.celsius(1min, "top", 37.5);
+  house.say(2min, "a/other/temperature", "85");  // it has never said anything else
+  house.say(3min, "a/other/temperature", "85");
+  house.restart(4min, 30s);
+  EXPECT_TRUE(house.told("probe_fault").empty());
+  house.say(5min, "a/other/temperature", "-127");
+  EXPECT_EQ(house.told("probe_fault"), std::vector<std::string>{"5min raised"});
+  house.restart(6min, 30s);
+  house.celsius(7min, "top", 37.51);
+  EXPECT_EQ(house.told("probe_fault").size(), 1U);
+  EXPECT_EQ(house.view("probe_fault", "").says, "other implausible");
+}
+
+TEST(ProbeHealth, CountsJumpsOverARestart) {
+  House house(with_probe_rule());
+  house.celsius(0min, "bottom", 37.5);
+  for (const int minute : {0, 1, 2})
+    house.celsius(std::chrono::minutes{minute}, "top", minute % 2 == 0 ? 37.5 : 33.0);
+  house.restart(2min, 30s);
+  house.celsius(3min, "top", 33.0);
+  EXPECT_EQ(house.told("probe_fault"), std::vector<std::string>{"3min raised"});
+  house.restart(4min, 30s);
+  EXPECT_TRUE(house.probe("top").left_out);
+}
+
 TEST(ProbeHealth, LeavesOutAProbeThatJumps) {
   House house(with_probe_rule());
   for (int minute = 0; minute <= 6; ++minute) {
@@ -447,6 +529,24 @@ TEST(Egg, SaysNothingWhileItIsAGuess) {
     house.celsius(std::chrono::minutes{minute}, "top", 39.0);
   // Three time constants: 156 min.
   EXPECT_EQ(house.told("egg_hot"), std::vector<std::string>{"2h 36min raised"});
+}
+
+// The estimate goes on as if there had been no restart: the same minute, worked out as above.
+TEST(Egg, GoesOnOverARestart) {
+  Settings made = farm();
+  RulePatch& eggs = made.rules["egg_hot"] = rule(RuleKind::above);
+  eggs.quantity = Quantity::egg;
+  eggs.offset = 1'000;
+  eggs.early.lag = 52min;
+  for (const int at : {100, 170, 215, 230}) {
+    House house(made);
+    for (int minute = 0; minute <= 260; ++minute) {
+      house.celsius(std::chrono::minutes{minute}, "top", minute <= 200 ? 37.5 : 39.5);
+      if (minute == 200) house.celsius(200min, "top", 39.5);
+      if (minute == at) house.restart(std::chrono::minutes{minute}, 20s);
+    }
+    EXPECT_EQ(house.told("egg_hot"), std::vector<std::string>{"3h 57min raised"}) << at;
+  }
 }
 
 TEST(AllSilent, IsToldOnceWithTheList) {
