@@ -80,10 +80,12 @@ void Daemon::turn(const Wake& wake) {
   web_->turn();
   watch_the_watch(now);
   give_beats(now);
+  watch_the_limits(now);
   watch_the_channels(now);
   watch_the_clock(now);
   give_daily_line(now);
   give_tasks(now);
+  give_test(now);
   decide(now);
   keep(now);
   carry_out(now);
