@@ -20,10 +20,11 @@ constexpr Span kUnfed = 500ms;
 }  // namespace
 
 Moment Daemon::time() {
+  const bool was_trusted = wall_trusted_;
   if (!wall_trusted_) wall_trusted_ = wall_is_trusted(last_saved_);
   Moment now = clutchward::now(wall_trusted_);
   if (const auto step = steps_.turn(now)) {
-    stepped_ = step;
+    if (was_trusted) stepped_ = step;  // otherwise it is the setting that was waited for
     spdlog::warn("the wall clock was stepped by {}{}; delays and snoozes run on unharmed",
                  step->count() < 0 ? "-" : "", to_text(Span(std::abs(step->count()))));
   }

@@ -140,8 +140,7 @@ void Daemon::watch_the_clock(Moment now) {
   if (!stepped_) return;
   const Span step = *stepped_;
   stepped_.reset();
-  // The first setting of a clock that nobody trusted is what was waited for.
-  if (!now.wall_trusted || std::chrono::abs(step) < kStepTold) return;
+  if (std::chrono::abs(step) < kStepTold) return;
   faults_->once(kStepped,
                 "It was set " + std::string(step < Span{0} ? "back" : "forward") + " by " +
                     to_text(std::chrono::abs(step)) +

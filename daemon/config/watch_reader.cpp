@@ -81,6 +81,8 @@ std::vector<std::chrono::weekday> read_weekdays(const Field& field) {
   else
     for (const Field& item : field.items("a day such as monday, a list of days, or daily"))
       take(item);
+  if (field.node.kind == YamlNode::Kind::list && field.node.members.empty())
+    field.refuse(field.path + " names no day; expected one such as monday, or test: off");
   std::sort(found.begin(), found.end());
   std::vector<std::chrono::weekday> days;
   for (const std::size_t day : found)  // Sunday is 0 to chrono
