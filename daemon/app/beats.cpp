@@ -6,15 +6,21 @@
 namespace clutchward {
 namespace {
 
-// Readings come every minute or so; as long as the default of the rule `silent` without any is no
-// life.
-constexpr Span kHeard = std::chrono::minutes{5};
+// No readings at all for as long as one cabinet may be silent (the site's rule `silent`) is no
+// life: where probes speak seldom, both are longer.
+Span silence_of(const Settings& settings) {
+  constexpr Span kUnsaid = std::chrono::minutes{5};  // of the semantics, where that rule is off
+  for (const Rule& rule : resolve_rules({&built_in_rules(), &settings.rules}))
+    if (rule.id == "silent") return rule.after;
+  return kUnsaid;
+}
 
 }  // namespace
 
-void Beats::configure(std::vector<BeatSettings> beats) {
-  if (beats == beats_) return;
-  beats_ = std::move(beats);
+void Beats::configure(const Settings& settings) {
+  heard_ = silence_of(settings);
+  if (settings.beats == beats_) return;
+  beats_ = settings.beats;
   due_.assign(beats_.size(), Steady{});
 }
 
@@ -23,7 +29,7 @@ std::vector<std::size_t> Beats::take_due(const Pulse& pulse, Steady now) {
     readings_ = pulse.readings;
     heard_at_ = now;
   }
-  if (!heard_at_ || now - *heard_at_ > kHeard)
+  if (!heard_at_ || now - *heard_at_ > heard_)
     withheld_ = "no readings arrive";
   else if (!pulse.writable)
     withheld_ = "the state cannot be saved";

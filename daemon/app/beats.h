@@ -20,8 +20,8 @@ struct Pulse {
 
 class Beats {
  public:
-  explicit Beats(std::vector<BeatSettings> beats) { configure(std::move(beats)); }
-  void configure(std::vector<BeatSettings> beats);
+  explicit Beats(const Settings& settings) { configure(settings); }
+  void configure(const Settings& settings);
 
   // The beats to give now, as indices. Withheld ones are not made up for later.
   std::vector<std::size_t> take_due(const Pulse& pulse, Steady now);
@@ -34,6 +34,7 @@ class Beats {
 
  private:
   std::vector<BeatSettings> beats_;
+  Span heard_{0};  // readings younger than this are life
   std::vector<Steady> due_;
   std::uint64_t readings_ = 0;
   std::optional<Steady> heard_at_;

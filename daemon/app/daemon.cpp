@@ -20,10 +20,11 @@ constexpr Span kUnfed = 500ms;
 }  // namespace
 
 Moment Daemon::time() {
+  const bool was_trusted = wall_trusted_;
   if (!wall_trusted_) wall_trusted_ = wall_is_trusted(last_saved_);
   Moment now = clutchward::now(wall_trusted_);
   if (const auto step = steps_.turn(now)) {
-    stepped_ = step;
+    if (was_trusted) stepped_ = step;  // otherwise it is the setting that was waited for
     spdlog::warn("the wall clock was stepped by {}{}; delays and snoozes run on unharmed",
                  step->count() < 0 ? "-" : "", to_text(Span(std::abs(step->count()))));
   }
@@ -80,10 +81,12 @@ void Daemon::turn(const Wake& wake) {
   web_->turn();
   watch_the_watch(now);
   give_beats(now);
+  watch_the_limits(now);
   watch_the_channels(now);
   watch_the_clock(now);
   give_daily_line(now);
   give_tasks(now);
+  give_test(now);
   decide(now);
   keep(now);
   carry_out(now);

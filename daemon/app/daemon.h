@@ -17,6 +17,7 @@
 #include "app/pending.h"
 #include "app/service_faults.h"
 #include "app/task_round.h"
+#include "app/test_round.h"
 #include "base/time.h"
 #include "cabinet/settings.h"
 #include "channel/outward.h"
@@ -87,8 +88,14 @@ class Daemon {
   void tell_whom_the_day_concerns(const Notification& note, Moment now);
   void give_beats(Moment now);
 
+  // daemon_planned.cpp
+  static constexpr const char* kTestKey = "site/test";
+  void give_test(Moment now);
+
   // daemon_faults.cpp
+  void watch_the_limits(Moment now);
   void watch_the_channels(Moment now);
+  void tell_past_dead_channels(const std::string& detail, Moment now);
   void watch_the_clock(Moment now);
   void watch_the_pace(Moment now);
 
@@ -137,8 +144,17 @@ class Daemon {
   std::vector<AlarmEvent> events_;   // of this turn
   Steady pictures_at_{};             // not before
   std::chrono::microseconds pause_{0};
-  std::uint64_t dropped_seen_ = 0;
-  Steady dropped_at_{};
+  // A count of what was lost, and when it last rose.
+  struct Losses {
+    std::uint64_t seen = 0;
+    Steady at{};
+  };
+  bool rose(Losses& losses, std::uint64_t count, Steady now);
+  Losses readings_lost_;
+  Losses messages_lost_;
+  Losses cabinets_lost_;
+  Steady limits_at_{};    // looked at then
+  Steady channels_at_{};  // looked at then
   std::uint64_t proofs_fed_ = 0;
   bool linked_ = false;
   Steady linked_changed_at_{};
@@ -149,6 +165,8 @@ class Daemon {
   std::uint64_t beats_given_ = 0;
   std::optional<Wall> daily_told_;
   TaskRound tasks_;
+  TestRound test_round_;
+  Steady test_at_{};             // looked at then
   std::optional<Span> stepped_;  // the wall clock, not told yet
   std::optional<Steady> last_turn_;
   Steady late_at_{};

@@ -81,7 +81,7 @@ void Daemon::carry_out(Moment now) {
     for (const OwedAnswer& answer : promises.answers) answer.give(answer.reply);
     for (Notification& message : promises.messages) {
       message.links = web_->links_for(message);
-      deliveries_.sent(message);
+      deliveries_.sent(message, now.steady);
       outward_->submit(std::move(message));
     }
   }

@@ -1,5 +1,6 @@
-// Faults of the watch itself that time shows: a channel through which nothing gets, a clock that
-// was set or that nobody vouches for, a loop that turned late.
+// Faults of the watch itself that time shows: a channel through which nothing gets or that is slow,
+// what was lost because too much came, a clock that was set or that nobody vouches for, a loop that
+// turned late.
 #include <algorithm>
 
 #include "app/daemon.h"
@@ -10,7 +11,12 @@ namespace {
 
 using namespace std::chrono_literals;
 
-constexpr Span kChannelFails = 10min;
+// Counts of what was lost are looked at so often; an overflow is over when for so long nothing more
+// was lost.
+constexpr Span kLook = 10s;
+constexpr Span kLossOver = 10min;
+// Fails are minutes long, and this must not be asked at every message.
+constexpr Span kChannelLook = 1s;
 // A machine without a clock of its own has had the time from the network by then.
 constexpr Span kClockMayBeUnset = 2min;
 // Smaller steps are in the log only: no keeper minds them.
@@ -20,36 +26,94 @@ constexpr Span kStepTold = 1min;
 constexpr Span kLate = 15s;
 constexpr Span kLateOver = 10min;
 
-const char* const kChannel = "A CHANNEL FAILS";
+// Before the channel's name: a second one that fails is told as well.
+const char* const kChannel = "A CHANNEL FAILS (";
+const char* const kSlow = "A CHANNEL IS SLOW (";
+const char* const kReadings = "READINGS ARE LOST";
+const char* const kMessages = "MESSAGES WERE THROWN AWAY";
+const char* const kCabinets = "SOME CABINETS ARE NOT WATCHED";
 const char* const kClock = "THE CLOCK IS NOT SET";
 const char* const kStepped = "THE CLOCK WAS STEPPED";
 const char* const kPace = "THE WATCH RUNS LATE";
 
 }  // namespace
 
+bool Daemon::rose(Losses& losses, std::uint64_t count, Steady now) {
+  if (count == losses.seen) return false;
+  losses = {count, now};
+  return true;
+}
+
+void Daemon::watch_the_limits(Moment now) {
+  if (now.steady < limits_at_) return;
+  limits_at_ = now.steady + kLook;
+  const auto watch = [&](Losses& losses, std::uint64_t count, const char* what,
+                         const std::string& detail, const char* to_do) {
+    if (rose(losses, count, now.steady))
+      faults_->begins(what, detail, to_do, Urgency::high, now);
+    else if (faults_->stands(what) && now.steady - losses.at >= kLossOver)
+      faults_->ends(what, now);
+  };
+  const std::uint64_t readings = inbox_.dropped_readings() + inbox_.dropped_commands();
+  watch(readings_lost_, readings, kReadings,
+        "More messages come than can be taken: " + std::to_string(readings) +
+            " were dropped since the start, the newest first. Alarms may come late.",
+        "Find what floods the broker");
+  watch(messages_lost_, announcer_->dropped(), kMessages,
+        "So many messages wait that " + std::to_string(announcer_->dropped()) +
+            " were thrown away since the start, the least urgent first.",
+        "Look why no channel takes them");
+  const std::uint64_t turned_away = engine_->counts().turned_away;
+  watch(cabinets_lost_, turned_away, kCabinets,
+        std::to_string(turned_away) + " messages of more cabinets than max_cabinets allows (" +
+            std::to_string(settings_.max_cabinets) + ") were turned away since the start.",
+        "Raise max_cabinets, or find the stranger");
+}
+
 void Daemon::watch_the_channels(Moment now) {
-  const auto failing = deliveries_.failing(settings_, kChannelFails, now.steady);
-  if (failing.empty()) {
-    faults_->ends(kChannel, now);
-    return;
+  if (now.steady < channels_at_) return;
+  channels_at_ = now.steady + kChannelLook;
+  const auto name = [](const char* start, const Deliveries::Bad& one) {
+    return start + printable(one.contact, 60) + " by " + one.way + ")";
+  };
+  const WatchSettings& limits = settings_.watch;
+  std::set<std::string> failing;
+  std::string news;
+  for (const auto& one : deliveries_.failing(settings_, limits.channel_fails, now.steady)) {
+    const std::string what = name(kChannel, one);
+    failing.insert(what);
+    if (faults_->stands(what)) continue;
+    news += "Nothing has got through to " + one.contact + " by " + one.way + " for " +
+            to_text(limits.channel_fails) +
+            " although it was tried: " + printable(one.trouble, 300) + "\n";
+    faults_->begins(what, news, "Look at network, address, password", Urgency::medium, now,
+                    Shown::elsewhere);
   }
-  if (faults_->stands(kChannel)) return;
-  std::string detail =
-      "Nothing has got through for " + to_text(kChannelFails) + " although it was tried:\n";
+  faults_->ends_but(kChannel, failing, now);
+  if (!news.empty()) tell_past_dead_channels(news, now);
+
+  std::set<std::string> slow;
+  for (const auto& one : deliveries_.slow(settings_, limits.channel_slow)) {
+    slow.insert(name(kSlow, one));
+    faults_->begins(name(kSlow, one),
+                    "The last message to " + one.contact + " by " + one.way + " took " +
+                        one.trouble + " until it was taken: alarms come late that way.",
+                    "Look at the network and its server", Urgency::low, now);
+  }
+  faults_->ends_but(kSlow, slow, now);
+}
+
+// The first step has been told over what works of its channels. Where nothing does, everyone else
+// is.
+void Daemon::tell_past_dead_channels(const std::string& detail, Moment now) {
+  if (settings_.escalation.empty()) return;
   std::map<std::string, std::size_t> dead;  // channels by contact
-  for (const auto& one : failing) {
+  for (const auto& one : deliveries_.failing(settings_, settings_.watch.channel_fails, now.steady))
     ++dead[one.contact];
-    detail += "- " + one.contact + " by " + one.kind + ": " + printable(one.trouble, 300) + "\n";
-  }
-  faults_->begins(kChannel, detail, "Look at the network, the address and the password",
-                  Urgency::medium, now);
-  // The first step has been told over what works of its channels. Where nothing does, everyone
-  // else is.
   const auto reached = [&](const std::string& contact) {
     const auto channels = settings_.contacts.find(contact);
     return channels != settings_.contacts.end() && dead[contact] < channels->second.size();
   };
-  if (settings_.escalation.empty()) return;
   const auto& first = settings_.escalation.front().notify;
   if (std::any_of(first.begin(), first.end(), reached)) return;
   std::vector<std::string> others;
@@ -71,12 +135,12 @@ void Daemon::watch_the_clock(Moment now) {
                     "The clock shows " + to_rfc3339(now.wall) +
                         ", and no time service vouches for it. Delays and alarms run on; "
                         "the daily line, tasks and hours of the day wait.",
-                    "Look at the network and the time service", Urgency::medium, now);
+                    "Look at the network and the time service", Urgency::medium, now,
+                    Shown::elsewhere);
   if (!stepped_) return;
   const Span step = *stepped_;
   stepped_.reset();
-  // The first setting of a clock that nobody trusted is what was waited for.
-  if (!now.wall_trusted || std::chrono::abs(step) < kStepTold) return;
+  if (std::chrono::abs(step) < kStepTold) return;
   faults_->once(kStepped,
                 "It was set " + std::string(step < Span{0} ? "back" : "forward") + " by " +
                     to_text(std::chrono::abs(step)) +

@@ -21,10 +21,7 @@ using namespace std::chrono_literals;
 constexpr Span kSavePatience = 5s;
 // Asked again where no proof has come of it, no oftener than the loop looks for one.
 constexpr Span kProbePause = 500ms;
-// An overflow is over when this long nothing more was dropped.
-constexpr Span kOverflowOver = 10min;
 
-const char* const kOverflow = "READINGS ARE LOST";
 const char* const kNotSaved = "THE STATE CANNOT BE SAVED";
 const char* const kTakenOver = "SOMEBODY ELSE USES OUR MQTT CLIENT ID";
 const char* const kRefused = "THE BROKER REFUSES US";
@@ -96,12 +93,13 @@ void Daemon::take_link(const Incoming& item, Moment now) {
       break;
     case LinkState::refused:
       linked_ = false;
-      faults_->begins(kRefused, why, "Check user, password and certificates", Urgency::high, now);
+      faults_->begins(kRefused, why, "Check user, password and certificates", Urgency::high, now,
+                      Shown::elsewhere);
       break;
     case LinkState::taken_over:
       linked_ = false;
       faults_->begins(kTakenOver, why, "Stop the other, or set broker.client_id", Urgency::high,
-                      now);
+                      now, Shown::elsewhere);
       break;
     case LinkState::subscription_refused:
       faults_->begins(kSubscription, printable(item.topic) + ": " + why,
@@ -127,30 +125,21 @@ void Daemon::take_reports(Moment now) {
 }
 
 void Daemon::watch_the_watch(Moment now) {
-  const std::uint64_t dropped = inbox_.dropped_readings() + inbox_.dropped_commands();
-  if (dropped != dropped_seen_) {
-    dropped_seen_ = dropped;
-    dropped_at_ = now.steady;
-    faults_->begins(kOverflow,
-                    "More messages come than can be taken: " + std::to_string(dropped) +
-                        " were dropped since the start, the newest first. Alarms may come late.",
-                    "Find what floods the broker", Urgency::high, now);
-  } else if (faults_->stands(kOverflow) && now.steady - dropped_at_ >= kOverflowOver) {
-    faults_->ends(kOverflow, now);
-  }
-
   if (store_->changes() != store_changes_) look_at_the_store();
   if (const auto trouble = saving_trouble(now))
     faults_->begins(kNotSaved,
                     *trouble +
                         ". Alarms are still watched and told from memory, but a restart "
                         "would forget them.",
-                    "Look at the disk or card: full or worn?", Urgency::high, now);
+                    "Look at the disk or card: full or worn?", Urgency::high, now,
+                    store_status_.writable ? Shown::as_fault : Shown::elsewhere);
   else
     faults_->ends(kNotSaved, now);
 
-  // The watchdog is fed only while the loop turns and the state can be written.
-  if (store_status_.proofs != proofs_fed_ || !watchdog_.interval()) {
+  // The watchdog is fed only while the loop turns and the disk answers. One that says no (full,
+  // read only, worn) is told, and no restart mends it: each would forget the alarms that cannot be
+  // saved, and a delay longer than the watchdog's would never end.
+  if (store_status_.proofs != proofs_fed_ || !store_status_.writable || !watchdog_.interval()) {
     if (watchdog_.feed(now.steady)) {
       proofs_fed_ = store_status_.proofs;
       store_->probe();
@@ -202,7 +191,7 @@ void Daemon::reload(Moment now) {
     start_history();
     announcer_->configure(settings_, zone_);
     outward_->configure(settings_);
-    beats_.configure(settings_.beats);
+    beats_.configure(settings_);
     outside_->configure(beats_.channels(settings_.site));
     mqtt_->subscribe_to(mqtt_options().filters);
     settings_.forget_batches();

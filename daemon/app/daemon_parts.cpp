@@ -33,7 +33,7 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
       zone_(std::move(zone)),
       loop_(loop),
       store_(std::move(store.store)),
-      beats_(settings_.beats) {
+      beats_(settings_) {
   if (store.kept.saved_at != Wall{}) last_saved_ = store.kept.saved_at;
   turn_ = store.kept.sequence;
   started_ = steady_now();
@@ -80,7 +80,10 @@ void Daemon::restore(const Kept& kept, Moment now) {
     if (key == "site/client") client_id_ = std::string(tree.get("id"));
   restore_daily(kept);
   for (const auto& [key, tree] : kept.entries)
-    if (key == "site/tasks") tasks_.restore(tree);
+    if (key == "site/tasks")
+      tasks_.restore(tree);
+    else if (key == kTestKey)
+      test_round_.restore(tree);
   if (client_id_.empty()) {
     client_id_ = new_client_id();
     Tree tree = Tree::map();
@@ -162,6 +165,8 @@ WatchView Daemon::watch_view() const {
   for (const ChannelWatch& channel : view.channels) view.waiting_messages += channel.waiting;
   view.intake = engine_->counts();
   view.alarms = engine_->of_cabinet("");
+  view.faults = faults_->view(now);
+  if (!beats_.all().empty()) view.beats_withheld = beats_.withheld();
   return view;
 }
 

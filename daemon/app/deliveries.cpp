@@ -2,21 +2,39 @@
 #include "app/deliveries.h"
 
 namespace clutchward {
+namespace {
 
-void Deliveries::sent(const Notification& message) {
-  under_way_[message.id] = {message.contact, message.channel};
+// Contact, index and way ("email", "email 2") of each channel of the configuration.
+template <class Visit>
+void each_channel(const Settings& settings, Visit visit) {
+  for (const auto& [contact, channels] : settings.contacts) {
+    std::map<std::string, int> of_kind;
+    for (int i = 0; i < static_cast<int>(channels.size()); ++i) {
+      const std::string kind = channels[static_cast<std::size_t>(i)].email ? "email" : "webhook";
+      const int number = ++of_kind[kind];
+      visit(contact, i, number == 1 ? kind : kind + " " + std::to_string(number));
+    }
+  }
+}
+
+}  // namespace
+
+void Deliveries::sent(const Notification& message, Steady now) {
+  under_way_[message.id] = {{message.contact, message.channel}, now};
 }
 
 void Deliveries::note(const DeliveryReport& report, Moment now) {
   const auto found = under_way_.find(report.id);
   if (found == under_way_.end()) return;
-  const Place place = found->second;
+  const Place place = found->second.place;
+  const Span took = now.steady - found->second.since;
   ChannelWatch& counts = counts_[place];
   under_way_.erase(found);
   if (report.outcome == Outcome::delivered) {
     ++counts.delivered;
     counts.last_delivered = now.wall;
     failing_since_.erase(place);
+    took_[place] = took;
     counts.trouble.clear();
   } else {
     ++counts.failed;
@@ -50,16 +68,24 @@ bool Deliveries::any_channel_works(const Settings& settings) const {
   return settings.contacts.empty();
 }
 
-std::vector<Deliveries::Failing> Deliveries::failing(const Settings& settings, Span for_so_long,
-                                                     Steady now) const {
-  std::vector<Failing> all;
-  for (const auto& [contact, channels] : settings.contacts)
-    for (int i = 0; i < static_cast<int>(channels.size()); ++i) {
-      const auto since = failing_since_.find({contact, i});
-      if (since == failing_since_.end() || now - since->second < for_so_long) continue;
-      all.push_back({contact, channels[static_cast<std::size_t>(i)].email ? "email" : "webhook",
-                     counts_.at({contact, i}).trouble});
-    }
+std::vector<Deliveries::Bad> Deliveries::failing(const Settings& settings, Span for_so_long,
+                                                 Steady now) const {
+  std::vector<Bad> all;
+  each_channel(settings, [&](const std::string& contact, int channel, std::string way) {
+    const auto since = failing_since_.find({contact, channel});
+    if (since != failing_since_.end() && now - since->second >= for_so_long)
+      all.push_back({contact, std::move(way), counts_.at({contact, channel}).trouble});
+  });
+  return all;
+}
+
+std::vector<Deliveries::Bad> Deliveries::slow(const Settings& settings, Span so_long) const {
+  std::vector<Bad> all;
+  each_channel(settings, [&](const std::string& contact, int channel, std::string way) {
+    const auto took = took_.find({contact, channel});
+    if (took != took_.end() && took->second >= so_long)
+      all.push_back({contact, std::move(way), to_text(took->second)});
+  });
   return all;
 }
 

@@ -14,7 +14,7 @@ namespace clutchward {
 
 class Deliveries {
  public:
-  void sent(const Notification& message);
+  void sent(const Notification& message, Steady now);
   void note(const DeliveryReport& report, Moment now);
   // One entry a channel of the configuration, in its order.
   std::vector<ChannelWatch> view(const Settings& settings,
@@ -24,19 +24,27 @@ class Deliveries {
   // none was tried yet, or nobody is to be told.
   bool any_channel_works(const Settings& settings) const;
 
-  struct Failing {
+  struct Bad {
     std::string contact;
-    std::string kind;  // "email", "webhook"
+    std::string way;  // "email", "webhook"; "email 2" for the second of a kind
     std::string trouble;
   };
   // Channels of the configuration of which nothing got through for so long, although it was tried.
-  std::vector<Failing> failing(const Settings& settings, Span for_so_long, Steady now) const;
+  std::vector<Bad> failing(const Settings& settings, Span for_so_long, Steady now) const;
+  // Those whose last try went well and took so long: from the hand-over to the answer, with the
+  // wait behind other messages.
+  std::vector<Bad> slow(const Settings& settings, Span so_long) const;
 
  private:
   using Place = std::pair<std::string, int>;
-  std::map<std::string, Place> under_way_;  // message -> where
+  struct UnderWay {
+    Place place;
+    Steady since;
+  };
+  std::map<std::string, UnderWay> under_way_;  // by message
   std::map<Place, ChannelWatch> counts_;
   std::map<Place, Steady> failing_since_;  // the first of the tries that failed in a row
+  std::map<Place, Span> took_;             // the last try that went well
 };
 
 }  // namespace clutchward

@@ -122,6 +122,25 @@ struct BeatSettings {
   bool operator==(const BeatSettings&) const = default;
 };
 
+// A message on fixed days that says that nothing is wrong: who misses it knows that no alarm would
+// have come either, and a way that does not take it is told over another one.
+struct TestSettings {
+  std::vector<std::chrono::weekday> on{std::chrono::Monday};  // rising from Monday, each once
+  Span at{std::chrono::hours{9}};                             // local time of day
+  std::vector<std::string> notify;                            // contact ids
+  bool operator==(const TestSettings&) const = default;
+};
+
+// How the watch looks after itself.
+struct WatchSettings {
+  std::optional<TestSettings> test;
+  // A channel fails when nothing has got through for so long although it was tried, and is slow
+  // when its last message took so long.
+  Span channel_fails{std::chrono::minutes{10}};
+  Span channel_slow{std::chrono::seconds{30}};
+  bool operator==(const WatchSettings&) const = default;
+};
+
 struct PageSettings {
   std::string listen;            // address:port, "" : no page
   bool trust_loopback = false;   // whoever is on this machine may do all that a keeper may
@@ -162,6 +181,7 @@ struct Settings {
   std::optional<DailySettings> daily;
   std::vector<BeatSettings> beats;
   HistorySettings history;
+  WatchSettings watch;
   bool operator==(const Settings&) const = default;
 
   // The same for whoever needs no batches and profiles: with thousands of batches they are most of

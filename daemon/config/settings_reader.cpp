@@ -25,7 +25,7 @@ const std::vector<std::string> kKeys = {
     "site",           "timezone", "show",       "broker",       "patterns", "cabinets",
     "rules",          "profiles", "batches",    "contacts",     "smtp",     "recovery",
     "gather",         "page",     "escalation", "max_cabinets", "altitude", "people",
-    "everyone_after", "daily",    "beats",      "history"};
+    "everyone_after", "daily",    "beats",      "history",      "watch"};
 
 bool has_email(const Contacts& contacts) {
   return std::any_of(contacts.begin(), contacts.end(), [](const auto& contact) {
@@ -148,6 +148,9 @@ void SettingsReader::read_people() {
     settings_.daily = read_daily(*daily, settings_.contacts);
   }
   if (const auto beats = section_.find("beats")) settings_.beats = read_beats(*beats);
+  if (const auto watch = section_.find("watch")) {
+    settings_.watch = read_watch(*watch, settings_.contacts);
+  }
   if (settings_.contacts.empty() || settings_.escalation.empty()) {
     const std::string missing = settings_.contacts.empty() ? "contacts" : "escalation";
     section_.field().warn(missing + " is missing: alarms will be raised, and nobody will be told");

@@ -1,4 +1,4 @@
-// Reads `daily` and `beats`.
+// Reads `daily`, `beats` and `watch`.
 #include "config/watch_reader.h"
 
 #include <algorithm>
@@ -58,6 +58,52 @@ std::optional<BeatSettings> read_beat(const Field& field) {
   return beat;
 }
 
+// "monday", a list of such, or "daily".
+std::vector<std::chrono::weekday> read_weekdays(const Field& field) {
+  static const std::vector<std::string> kDays = {"monday", "tuesday",  "wednesday", "thursday",
+                                                 "friday", "saturday", "sunday",    "daily"};
+  constexpr std::size_t kDaily = 7;
+  std::vector<std::size_t> found;
+  const auto take = [&](const Field& word) {
+    const auto day = read_choice(word, kDays);
+    if (!day) return;
+    if (*day != kDaily && std::find(found.begin(), found.end(), *day) == found.end())
+      found.push_back(*day);
+    else if (*day != kDaily)
+      word.refuse(word.path + " names " + kDays[*day] + " again; expected each day once");
+    else if (&word == &field)
+      found = {0, 1, 2, 3, 4, 5, 6};
+    else
+      word.fault("a day of the week; daily stands alone");
+  };
+  if (field.is_word())
+    take(field);
+  else
+    for (const Field& item : field.items("a day such as monday, a list of days, or daily"))
+      take(item);
+  if (field.node.kind == YamlNode::Kind::list && field.node.members.empty())
+    field.refuse(field.path + " names no day; expected one such as monday, or test: off");
+  std::sort(found.begin(), found.end());
+  std::vector<std::chrono::weekday> days;
+  for (const std::size_t day : found)  // Sunday is 0 to chrono
+    days.emplace_back(static_cast<unsigned>((day + 1) % 7));
+  return days;
+}
+
+std::optional<TestSettings> read_test(const Field& field, const Contacts& contacts) {
+  const Section section(field, {"on", "at", "notify"});
+  if (!section) return std::nullopt;
+  TestSettings test;
+  if (const auto on = section.find("on")) test.on = read_weekdays(*on);
+  if (const auto at = section.find("at")) test.at = read_hour(*at).value_or(test.at);
+  if (const auto notify = section.need("notify", "a list of contacts such as [mara]")) {
+    EscalationStep step;
+    read_notify(*notify, contacts, step);
+    test.notify = std::move(step.notify);
+  }
+  return test;
+}
+
 }  // namespace
 
 std::optional<DailySettings> read_daily(const Field& field, const Contacts& contacts) {
@@ -84,6 +130,22 @@ std::vector<BeatSettings> read_beats(const Field& field) {
   for (const Field& item : items)
     if (auto beat = read_beat(item)) beats.push_back(std::move(*beat));
   return beats;
+}
+
+WatchSettings read_watch(const Field& field, const Contacts& contacts) {
+  WatchSettings watch;
+  const Section section(field, {"test", "channel_fails", "channel_slow"});
+  if (!section) return watch;
+  if (const auto test = section.find("test")) {
+    if (!test->is_off()) watch.test = read_test(*test, contacts);
+  }
+  if (const auto fails = section.find("channel_fails")) {
+    watch.channel_fails = read_span(*fails, Zero::refused).value_or(watch.channel_fails);
+  }
+  if (const auto slow = section.find("channel_slow")) {
+    watch.channel_slow = read_span(*slow, Zero::refused).value_or(watch.channel_slow);
+  }
+  return watch;
 }
 
 }  // namespace clutchward

@@ -1,5 +1,5 @@
 // What keeps the keeper sure that the watch lives: the daily line, the beat to outside watchers,
-// the last word of an escalation. Sends nothing.
+// the test message, when a channel counts as failing. Sends nothing.
 #pragma once
 
 #include <optional>
@@ -11,5 +11,6 @@ namespace clutchward {
 
 std::optional<DailySettings> read_daily(const Field& field, const Contacts& contacts);
 std::vector<BeatSettings> read_beats(const Field& field);
+WatchSettings read_watch(const Field& field, const Contacts& contacts);
 
 }  // namespace clutchward

@@ -291,6 +291,13 @@ std::vector<std::string> PageWords::doubts() const {
                        " do not get out" + because(channel.trouble));
   if (watch_.intake.turned_away > 0)
     doubts.emplace_back("Messages of more cabinets than max_cabinets allows were turned away.");
+  for (const WatchFault& fault : watch_.faults)
+    if (fault.shown == Shown::as_fault) {
+      doubts.push_back(fault.what + " since " + clock(fault.since) + ": " + fault.detail);
+      std::replace(doubts.back().begin(), doubts.back().end(), '\n', ' ');
+    }
+  if (!watch_.beats_withheld.empty())
+    doubts.push_back("Outside watchers are given no sign of life: " + watch_.beats_withheld + ".");
   return doubts;
 }
 

@@ -54,6 +54,13 @@ Json watch_json(const WatchView& watch) {
   for (const ChannelWatch& channel : watch.channels)
     out["channels"].push_back(channel_json(channel));
   out["intake"] = intake_json(watch.intake);
+  out["faults"] = Json::array();
+  for (const WatchFault& fault : watch.faults)
+    out["faults"].push_back({{"what", fault.what},
+                             {"detail", fault.detail},
+                             {"since", to_rfc3339(fault.since)},
+                             {"elsewhere", fault.shown == Shown::elsewhere}});
+  out["beats_withheld"] = text(watch.beats_withheld);
   // The site's own alarms in the form of a cabinet's, so that one reader reads both.
   CabinetView site;
   site.alarms = watch.alarms;

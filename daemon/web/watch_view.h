@@ -27,6 +27,19 @@ struct ChannelWatch {
   bool operator==(const ChannelWatch&) const = default;
 };
 
+// A fault of the watch itself that stands, or that happened within the last day.
+enum class Shown : std::uint8_t {
+  as_fault,   // by the list of faults alone
+  elsewhere,  // another member of the view says it as well (the channel, the store, the clock)
+};
+struct WatchFault {
+  std::string what;  // "THE WATCH RUNS LATE"
+  std::string detail;
+  Wall since{};
+  Shown shown = Shown::as_fault;
+  bool operator==(const WatchFault&) const = default;
+};
+
 struct WatchView {
   std::string version;
   std::string site;
@@ -44,6 +57,8 @@ struct WatchView {
   std::vector<ChannelWatch> channels;
   IntakeCounts intake;
   std::vector<AlarmView> alarms;  // of the site: not normal ones
+  std::vector<WatchFault> faults;
+  std::string beats_withheld;  // why outside watchers hear nothing; "" : they do, or there are none
 };
 
 }  // namespace clutchward

@@ -184,6 +184,11 @@ Result<WatchView> read_watch(const std::string& json_text) {
     if (each.is_number_unsigned()) rejected += each.get<std::uint64_t>();
   watch.intake.rejected = {{"rejected", rejected}};
   for (const json& each : at(in, "alarms")) watch.alarms.push_back(alarm_of(each, ""));
+  for (const json& each : at(in, "faults"))
+    watch.faults.push_back({text(each, "what"), text(each, "detail"),
+                            time(each, "since").value_or(Wall{}),
+                            flag(each, "elsewhere") ? Shown::elsewhere : Shown::as_fault});
+  watch.beats_withheld = text(in, "beats_withheld");
   return watch;
 }
 

@@ -17,6 +17,7 @@ import queue
 import shutil
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 import tempfile
@@ -172,7 +173,8 @@ class Mail:
     """Debian's SMTP server in this process. `mode` is what it does with a mail once its end has
     come: keep, refuse (a full mailbox) or silent (it never answers)."""
 
-    def __init__(self):
+    def __init__(self, host="127.0.0.1"):
+        self.host, self.tls = host, None
         self.port, self.mode, self.mails, self.controller = free_port(), "keep", [], None
         self.refused, self.silent = [], []  # Message-IDs, in order
         self.start()
@@ -191,9 +193,23 @@ class Mail:
                            "at": time.time()})
         return "250 2.0.0 kept"
 
+    def with_tls(self, folder, address):
+        """From now on STARTTLS is asked for: the file with the certificate to be trusted."""
+        certificate, key = os.path.join(folder, "mail.pem"), os.path.join(folder, "mail.key")
+        subprocess.run(["openssl", "req", "-x509", "-newkey", "ec", "-pkeyopt",
+                        "ec_paramgen_curve:P-256", "-nodes", "-days", "2", "-subj", "/CN=mail",
+                        "-addext", f"subjectAltName=IP:{address}", "-keyout", key, "-out",
+                        certificate], check=True, capture_output=True, timeout=60)
+        self.tls = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+        self.tls.load_cert_chain(certificate, key)
+        self.stop()
+        self.start()
+        return certificate
+
     def start(self):
-        self.controller = Controller(self, hostname="127.0.0.1", port=self.port,
-                                     ready_timeout=LIMIT)
+        self.controller = Controller(self, hostname=self.host, port=self.port,
+                                     ready_timeout=LIMIT, tls_context=self.tls,
+                                     require_starttls=self.tls is not None)
         self.controller.start()
 
     def stop(self):

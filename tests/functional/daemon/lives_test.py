@@ -86,19 +86,25 @@ class LivesTest(SiteTest):
         self.settings["profiles"]["bench-hen"]["candling"] = [3, 10]
         self.start()
         self.reading(37.5)
+        self.reading(37.6, cabinet="hatcher-1")
 
         def lines():
-            return [data for _, data in self.hook.data() if " at Saltmere" in data["first_line"]]
+            # One that a kill repeats comes under its own id.
+            return list({ident: data for ident, data in self.hook.data()
+                         if " at Saltmere" in data["first_line"]}.values())
         line = wait_for("the daily line", lines, limit=100)[0]
-        self.assertEqual(line["first_line"], "ALL IS WELL at Saltmere: 1 cabinet watched")
+        self.assertEqual(line["first_line"], "ALL IS WELL at Saltmere: 2 cabinets watched")
         self.assertIn("Setter A: 37.5 °C; hens-12 day 3.0, setting; next: Candle: day 3, ",
                       line["message"])
+        said = line["message"].split("\n\n")[0].splitlines()  # one line a cabinet
+        self.assertEqual([each.split(":")[0] for each in said], ["hatcher-1", "Setter A"])
         self.assertEqual(line["urgency"], "low")
         wait_for("the same by mail", lambda: any(mail["subject"] == line["first_line"]
                                                  for mail in self.mail.mails))
 
         def tasks():
-            return [data for _, data in self.hook.data() if data["first_line"].startswith("TO DO")]
+            return list({ident: data for ident, data in self.hook.data()
+                         if data["first_line"].startswith("TO DO")}.values())
         task = wait_for("the task of the day", tasks)[0]
         self.assertEqual(task["first_line"], "TO DO Setter A hens-12: Candle: day 3")
         self.assertEqual(task["urgency"], "low")

@@ -8,15 +8,17 @@ namespace {
 
 using namespace std::chrono_literals;
 
-BeatSettings every(Span span) {
+Settings every(Span span) {
   BeatSettings beat;
   beat.url = "http://127.0.0.1:9100/beat";
   beat.every = span;
-  return beat;
+  Settings settings;
+  settings.beats = {beat};
+  return settings;
 }
 
 TEST(Beats, OnlyWhileReadingsArrive) {
-  Beats beats({every(1min)});
+  Beats beats(every(1min));
   const Steady start(100h);
   EXPECT_TRUE(beats.take_due({0, true, true}, start).empty());
   EXPECT_EQ(beats.withheld(), "no readings arrive");
@@ -28,8 +30,25 @@ TEST(Beats, OnlyWhileReadingsArrive) {
   EXPECT_EQ(beats.take_due({2, true, true}, start + 30min).size(), 1U);
 }
 
+TEST(Beats, TakeAsLifeWhatTheSiteCallsNotSilent) {
+  Settings settings = every(1min);
+  settings.rules["silent"].after = 30min;
+  Beats beats(settings);
+  const Steady start(100h);
+  EXPECT_EQ(beats.take_due({1, true, true}, start).size(), 1U);
+  EXPECT_EQ(beats.take_due({1, true, true}, start + 30min).size(), 1U);
+  EXPECT_TRUE(beats.take_due({1, true, true}, start + 32min).empty());
+  EXPECT_EQ(beats.withheld(), "no readings arrive");
+  settings.rules["silent"] = {};
+  settings.rules["silent"].off = true;  // then five minutes
+  beats.configure(settings);
+  EXPECT_EQ(beats.take_due({2, true, true}, start + 33min).size(), 1U);
+  EXPECT_EQ(beats.take_due({2, true, true}, start + 38min).size(), 1U);
+  EXPECT_TRUE(beats.take_due({2, true, true}, start + 39min).empty());
+}
+
 TEST(Beats, NoneWhereTheStateCannotBeSavedOrNobodyToldOf) {
-  Beats beats({every(1min)});
+  Beats beats(every(1min));
   const Steady start(100h);
   EXPECT_TRUE(beats.take_due({1, false, true}, start).empty());
   EXPECT_EQ(beats.withheld(), "the state cannot be saved");
@@ -39,7 +58,7 @@ TEST(Beats, NoneWhereTheStateCannotBeSavedOrNobodyToldOf) {
 }
 
 TEST(Beats, TheSecondComesAWholeSpanAfterTheFirst) {
-  Beats beats({every(1min)});
+  Beats beats(every(1min));
   const Steady start(100h);
   EXPECT_EQ(beats.take_due({1, true, true}, start).size(), 1U);
   EXPECT_TRUE(beats.take_due({2, true, true}, start + 59s).empty());
@@ -47,7 +66,7 @@ TEST(Beats, TheSecondComesAWholeSpanAfterTheFirst) {
 }
 
 TEST(Beats, KeepTheirPaceOverLateTurns) {
-  Beats beats({every(1min)});
+  Beats beats(every(1min));
   std::size_t given = 0;
   for (Span at = 0s; at < 60min; at += 7s)
     given +=

@@ -18,16 +18,16 @@ class Channels : public testing::Test {
     settings_.contacts["mara"] = {hook, mail};
   }
 
-  void tried(int channel, Outcome outcome, Span at) {
+  void tried(int channel, Outcome outcome, Span at, Span took = 0s) {
     Notification note;
     note.id = std::to_string(++number_);
     note.contact = "mara";
     note.channel = channel;
-    deliveries_.sent(note);
+    deliveries_.sent(note, Steady(at - took));
     deliveries_.note({note.id, outcome, "connection refused", std::nullopt},
                      {Steady(at), Wall(at), true});
   }
-  std::vector<Deliveries::Failing> failing(Span at) const {
+  std::vector<Deliveries::Bad> failing(Span at) const {
     return deliveries_.failing(settings_, 10min, Steady(at));
   }
 
@@ -44,7 +44,7 @@ TEST_F(Channels, FailFromTheFirstOfTheTriesInARow) {
   const auto found = failing(1h + 10min);
   ASSERT_EQ(found.size(), 1U);
   EXPECT_EQ(found[0].contact, "mara");
-  EXPECT_EQ(found[0].kind, "webhook");
+  EXPECT_EQ(found[0].way, "webhook");
   EXPECT_EQ(found[0].trouble, "connection refused");
 }
 
@@ -61,6 +61,29 @@ TEST_F(Channels, AreNotMissedOnceTheyAreGone) {
   EXPECT_EQ(failing(2h).size(), 1U);
   settings_.contacts["mara"].pop_back();
   EXPECT_TRUE(failing(2h).empty());
+}
+
+TEST_F(Channels, ASecondOfOneKindHasANameOfItsOwn) {
+  settings_.contacts["mara"].push_back(settings_.contacts["mara"][1]);
+  for (const int channel : {0, 1, 2}) tried(channel, Outcome::failed, 1h);
+  const auto found = failing(2h);
+  ASSERT_EQ(found.size(), 3U);
+  EXPECT_EQ(found[0].way, "webhook");
+  EXPECT_EQ(found[1].way, "email");
+  EXPECT_EQ(found[2].way, "email 2");
+}
+
+TEST_F(Channels, AreSlowByTheirLastTryThatWentWell) {
+  tried(0, Outcome::delivered, 1h, 30s - 1ms);
+  EXPECT_TRUE(deliveries_.slow(settings_, 30s).empty());
+  tried(0, Outcome::delivered, 1h, 45s);
+  tried(1, Outcome::try_again, 1h, 60s);  // that one fails
+  const auto found = deliveries_.slow(settings_, 30s);
+  ASSERT_EQ(found.size(), 1U);
+  EXPECT_EQ(found[0].way, "webhook");
+  EXPECT_EQ(found[0].trouble, "45s");
+  tried(0, Outcome::delivered, 2h, 1s);
+  EXPECT_TRUE(deliveries_.slow(settings_, 30s).empty());
 }
 
 }  // namespace

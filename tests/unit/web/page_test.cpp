@@ -101,8 +101,16 @@ TEST(Page, SaysWhyItMightNotBeTrusted) {
   watch.channels[0].trouble = "the mail server refuses";
   watch.alarms = {test::alarm("", "", "broker", AlarmState::unacknowledged)};
   watch.alarms[0].kind = RuleKind::broker;
+  watch.faults = {{"THE WATCH RUNS LATE", "It did not look\nfor 20s.",
+                   test::at("2026-03-13T08:40:00Z"), Shown::as_fault},
+                  {"THE STATE CANNOT BE SAVED", "Said above.", test::at("2026-03-13T08:41:00Z"),
+                   Shown::elsewhere}};
+  watch.beats_withheld = "no readings arrive";
   const std::string page = page_of(watch, {});
   EXPECT_THAT(page, HasSubstr("</span> The watch itself needs you</h1>"));
+  EXPECT_THAT(page, HasSubstr("THE WATCH RUNS LATE since 08:40: It did not look for 20s."));
+  EXPECT_THAT(page, Not(HasSubstr("THE STATE CANNOT BE SAVED")));
+  EXPECT_THAT(page, HasSubstr("Outside watchers are given no sign of life: no readings arrive."));
   EXPECT_THAT(page, HasSubstr("The connection to the broker is lost since 08:50 (22 min)"));
   EXPECT_THAT(page, HasSubstr("What happens now cannot be saved: no space left on the disk."));
   EXPECT_THAT(page, HasSubstr("The clock of this machine has not been set"));
