@@ -17,8 +17,8 @@ namespace clutchward {
 // Whether the deed would do something to an alarm that stands so.
 bool fits(Deed deed, const AlarmView& alarm);
 
-// What the message told, as a link without deed and end: the alarm of its first line, and at most so
-// many other cabinets.
+// What the message told, as a link without deed and end: the alarm of its first line, and at most
+// so many other cabinets.
 Link link_of(const Notification& message, std::size_t others);
 
 // The alarms of a cabinet as they stand; of the site for "".

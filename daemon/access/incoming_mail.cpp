@@ -21,13 +21,12 @@ std::string_view trimmed(std::string_view text) {
   return text.substr(begin, text.find_last_not_of(" \t\r\n") - begin + 1);
 }
 
-constexpr std::array<std::string_view, 8> kRobots = {
-    "mailer-daemon", "postmaster", "no-reply",      "noreply",
-    "do-not-reply",  "donotreply", "autoresponder", "listserv"};
+constexpr std::array<std::string_view, 8> kRobots = {"mailer-daemon", "postmaster",   "no-reply",
+                                                     "noreply",       "do-not-reply", "donotreply",
+                                                     "autoresponder", "listserv"};
 // Present with any value.
-constexpr std::array<std::string_view, 5> kOnlyRobots = {"x-autoreply", "x-autorespond",
-                                                         "x-autoresponse", "x-failed-recipients",
-                                                         "feedback-type"};
+constexpr std::array<std::string_view, 5> kOnlyRobots = {
+    "x-autoreply", "x-autorespond", "x-autoresponse", "x-failed-recipients", "feedback-type"};
 
 std::string sign_of(const std::string& name, const std::string& value) {
   const std::string said = lower(trimmed(value));
@@ -36,7 +35,8 @@ std::string sign_of(const std::string& name, const std::string& value) {
   if (name == "precedence" && word != "first-class" && word != "normal" && !word.empty())
     return "Precedence: " + word;
   if (name.starts_with("list-")) return "of a mailing list";
-  if (name == "return-path" && (said == "<>" || said.empty())) return "an empty return path";
+  if (name == "return-path" && said.find_first_not_of("<> \t") == std::string::npos)
+    return "an empty return path";
   if (name == "content-type" &&
       (word == "multipart/report" || word == "message/delivery-status" || word == "text/calendar"))
     return word;

@@ -1,6 +1,6 @@
-// The token is the first 128 bits of an HMAC-SHA256 (RFC 2104) over site, message, alarm, episode and
-// person, in base32 (RFC 4648): mail servers may change the case of letters. Keys change daily, as
-// those of links do; each lives as long as a message that it signed.
+// The token is the first 128 bits of an HMAC-SHA256 (RFC 2104) over site, message, alarm, episode
+// and person, in base32 (RFC 4648): mail servers may change the case of letters. Keys change daily,
+// as those of links do; each lives as long as a message that it signed.
 #include "access/reply_book.h"
 
 #include <algorithm>
@@ -165,10 +165,10 @@ Verdict ReplyBook::judge(const IncomingMail& mail, const ReplyTerms& terms, Wall
   const std::string line = first_own_line(mail.text);
   const auto word = reply_word(line);
   if (!word) {
-    verdict.sentence =
-        (line.empty() ? std::string("Your mail has no line of your own.")
-                      : "\"" + printable(line, 60) + "\" is none of the words that are understood.") +
-        " Its first line decides: ack, snooze 45, reset or status.";
+    verdict.sentence = (line.empty() ? std::string("Your mail has no line of your own.")
+                                     : "\"" + printable(line, 60) +
+                                           "\" is none of the words that are understood.") +
+                       " Its first line decides: ack, snooze 45, reset or status.";
   } else if (word->deed && now - told.link.told_at >= kReplyLife) {
     verdict.sentence = "That message is more than a day old: answer a newer one.";
   } else if (word->deed && !terms.may(told.link.person, *word->deed)) {

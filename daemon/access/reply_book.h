@@ -37,10 +37,10 @@ struct ReplyTerms {
 };
 
 struct Verdict {
-  std::string refused;  // why it is left as found, for the log; "" : it is one of ours
-  std::string message;  // the id of the message that it answers
-  Link told;            // what that message told; the deed is the word's
-  int channel = 0;      // the answer goes there
+  std::string refused;            // why it is left as found, for the log; "" : it is one of ours
+  std::string message;            // the id of the message that it answers
+  Link told;                      // what that message told; the deed is the word's
+  int channel = 0;                // the answer goes there
   std::optional<ReplyWord> word;  // what is to be done; none: nothing, and `sentence` says why
   std::string sentence;
 };
@@ -50,8 +50,8 @@ class ReplyBook {
   // Notes a message that tells of an alarm, so that it can be answered. The same one again changes
   // nothing.
   void note(const Notification& message, Wall now);
-  // The address that a reply to it goes to: "clutchward+q6…@saltmere.example". "" for a message that
-  // is not noted.
+  // The address that a reply to it goes to: "clutchward+q6…@saltmere.example". "" for a message
+  // that is not noted.
   std::string address_for(const std::string& message, const ReplyTerms& terms) const;
 
   // A mail is refused unless a person seems to have written it, it answers one of these messages by

@@ -83,8 +83,8 @@ std::optional<double> minutes_of(const std::vector<std::string>& words) {
   std::string unit = words.size() > 2 ? words[2] : "";
   double number = 0;
   const std::string& text = words[1];
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number,
-                                            std::chars_format::fixed);
+  const auto [end, error] =
+      std::from_chars(text.data(), text.data() + text.size(), number, std::chars_format::fixed);
   if (error != std::errc()) return std::nullopt;
   const std::string glued(end, text.data() + text.size());
   if (!glued.empty() && !unit.empty()) return std::nullopt;

@@ -114,7 +114,7 @@ void ReplyDesk::take(Engine& engine, Announcer& announcer, const Settings& setti
     carry_out(verdict, mail, engine, announcer, {settings, zone, now.wall}, now);
     mails_.mark_seen(fetched.place);
     spdlog::info("a reply by mail from {} to message {} was taken{}", from, verdict.message,
-                 verdict.word ? "" : ", and nothing done: " + printable(verdict.sentence, 200));
+                 verdict.word ? "" : ", and nothing done: " + verdict.sentence);
   }
 }
 
@@ -145,7 +145,8 @@ void ReplyDesk::carry_out(const Verdict& verdict, const IncomingMail& mail, Engi
     if (answer.done) answer.sentence.clear();
     answer.first = done_word(*verdict.word->deed);
     if (!answer.done && answer.sentence.empty())
-      answer.sentence = "There was nothing left to do: it had been answered already, or it is over.";
+      answer.sentence =
+          "There was nothing left to do: it had been answered already, or it is over.";
   }
   std::vector<std::string> ids = verdict.told.cabinets;
   ids.insert(ids.begin(), verdict.told.alarm.cabinet);

@@ -1,4 +1,5 @@
-// A conversation with a mail server. Every wait has an end, and ends within half a second of a stop.
+// A conversation with a mail server. Every wait has an end, and ends within half a second of a
+// stop.
 #include "channel/imap_link.h"
 
 #include <poll.h>
@@ -128,7 +129,8 @@ std::optional<Refusal> ImapLink::idle(Span at_most, bool natively) {
     const auto line = read_line(idling ? at_most : Span(limits_.server_response), idling);
     if (!line && !transfer_) return Refusal{line.why()};
     if (!line && !idling) return lost("the server does not answer");
-    if (!line || (idling && line->text.starts_with("* ") && !line->text.starts_with("* BYE"))) break;
+    if (!line || (idling && line->text.starts_with("* ") && !line->text.starts_with("* BYE")))
+      break;
     if (line->text.starts_with("+")) idling = true;
     if (line->text.starts_with("* BYE")) return lost("the server ended it: " + line->text);
     if (line->text.starts_with(tag + " ")) return lost("the server refuses to idle: " + line->text);

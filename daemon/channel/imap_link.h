@@ -1,6 +1,6 @@
 // One connection to a mail server: libcurl looks the host up, connects, checks the certificate and
-// logs in (CURLOPT_CONNECT_ONLY); what is said afterwards goes through it word by word. libcurl's own
-// IMAP commands would mark mails as read and know no IDLE.
+// logs in (CURLOPT_CONNECT_ONLY); what is said afterwards goes through it word by word. libcurl's
+// own IMAP commands would mark mails as read and know no IDLE.
 #pragma once
 
 #include <memory>

@@ -1,5 +1,5 @@
-// Cuts by counted bytes inside a literal and by line ends outside: nothing that stands in a mail can
-// look like an answer of the server.
+// Cuts by counted bytes inside a literal and by line ends outside: nothing that stands in a mail
+// can look like an answer of the server.
 #include "channel/imap_reader.h"
 
 #include <algorithm>
@@ -14,8 +14,7 @@ namespace {
 std::optional<std::uint32_t> whole(std::string_view text) {
   std::uint32_t value = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (text.empty() || error != std::errc() || end != text.data() + text.size())
-    return std::nullopt;
+  if (text.empty() || error != std::errc() || end != text.data() + text.size()) return std::nullopt;
   return value;
 }
 

@@ -25,16 +25,17 @@ class ImapReader {
  private:
   bool end_of_line();
 
-  std::string line_;               // of the line under way, its last part
-  ImapLine whole_;                 // of the line under way, what is complete
-  std::size_t literal_ = 0;        // bytes of it still to come
-  std::size_t bytes_ = 0;          // of the line under way
+  std::string line_;         // of the line under way, its last part
+  ImapLine whole_;           // of the line under way, what is complete
+  std::size_t literal_ = 0;  // bytes of it still to come
+  std::size_t bytes_ = 0;    // of the line under way
   std::deque<ImapLine> finished_;
   std::size_t finished_bytes_ = 0;
   bool broken_ = false;
 };
 
-// The number behind a word, as in "[UIDVALIDITY 1795645614]" or "UID 7"; none where it is not there.
+// The number behind a word, as in "[UIDVALIDITY 1795645614]" or "UID 7"; none where it is not
+// there.
 std::optional<std::uint32_t> imap_number(std::string_view line, std::string_view word);
 
 // "* SEARCH 4 17": the numbers; none for any other line.

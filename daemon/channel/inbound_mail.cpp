@@ -189,8 +189,8 @@ std::optional<Refusal> InboundMail::Worker::look(ImapLink& link) {
   if (next && *next <= place_.uid + 1) return std::nullopt;
   // Only what is addressed to us: nothing else in the mailbox is even read.
   const std::string local = address_.substr(0, address_.rfind('@'));
-  const auto found = link.ask("UID SEARCH UID " + std::to_string(place_.uid + 1) + ":* TO \"" +
-                              local + "+\"");
+  const auto found =
+      link.ask("UID SEARCH UID " + std::to_string(place_.uid + 1) + ":* TO \"" + local + "+\"");
   if (!found) return Refusal{found.why()};
   std::vector<std::uint32_t> uids;
   for (const ImapLine& line : *found)
@@ -251,8 +251,7 @@ std::optional<Refusal> InboundMail::Worker::mark(ImapLink& link) {
     if (const auto number = imap_number(line.text, "UIDVALIDITY")) validity = *number;
   for (const MailboxPlace& each : marks) {
     if (each.validity != validity) continue;
-    const auto done =
-        link.ask("UID STORE " + std::to_string(each.uid) + " +FLAGS.SILENT (\\Seen)");
+    const auto done = link.ask("UID STORE " + std::to_string(each.uid) + " +FLAGS.SILENT (\\Seen)");
     if (!done && !link.is_open()) return Refusal{done.why()};
   }
   const std::lock_guard lock(mutex_);
@@ -276,8 +275,7 @@ void InboundMail::configure(const std::optional<RepliesSettings>& settings,
     ending_.push_back(std::move(worker_));
   }
   exchange_->set_trouble("");
-  if (settings)
-    worker_ = std::make_unique<Worker>(*settings, address, from, limits_, exchange_);
+  if (settings) worker_ = std::make_unique<Worker>(*settings, address, from, limits_, exchange_);
 }
 
 int InboundMail::ready_fd() const { return exchange_->fd(); }

@@ -1,5 +1,5 @@
-// Mails as GMime reads them. Its parser stops at a depth of its own; the text is taken from a walk over
-// what it made, a few dozen parts at most.
+// Mails as GMime reads them. Its parser stops at a depth of its own; the text is taken from a walk
+// over what it made, a few dozen parts at most.
 #include "channel/mail_read.h"
 
 #include <algorithm>
@@ -54,7 +54,8 @@ bool add_headers(GMimeMessage* mail, IncomingMail& into) {
     const char* value = g_mime_header_get_value(header);
     if (name == nullptr) continue;
     into.headers.emplace_back(
-        lower(name), std::string(value == nullptr ? "" : value).substr(0, limits::kMailHeaderBytes));
+        lower(name),
+        std::string(value == nullptr ? "" : value).substr(0, limits::kMailHeaderBytes));
   }
   return true;
 }

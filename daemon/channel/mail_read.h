@@ -1,5 +1,5 @@
-// A mail's bytes, by a stranger, to the values that are decided by. Parsing is GMime's and libxml2's;
-// what is bounded and which part counts is decided here. Reads only.
+// A mail's bytes, by a stranger, to the values that are decided by. Parsing is GMime's and
+// libxml2's; what is bounded and which part counts is decided here. Reads only.
 #pragma once
 
 #include <string>

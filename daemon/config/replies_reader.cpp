@@ -11,7 +11,8 @@ namespace clutchward {
 namespace {
 
 constexpr Span kShortest = std::chrono::seconds{10};
-// 64 bytes stand before the '@' (RFC 5321, section 4.5.3.1.1), and 27 of them are "+" and the token.
+// 64 bytes stand before the '@' (RFC 5321, section 4.5.3.1.1), and 27 of them are "+" and the
+// token.
 constexpr std::size_t kLocalBytes = 64 - 27;
 
 // "" where replies can be told apart by what stands behind a '+'.
@@ -55,13 +56,14 @@ std::optional<std::string> read_folder(const Field& field) {
 
 std::optional<RepliesSettings> read_replies(const Field& field, const SmtpSettings& smtp) {
   if (field.is_off()) return std::nullopt;
-  const Section section(
-      field, {"imap", "user", "password_file", "ca_file", "folder", "address", "every"});
+  const Section section(field,
+                        {"imap", "user", "password_file", "ca_file", "folder", "address", "every"});
   if (!section) return std::nullopt;
   RepliesSettings replies;
   if (smtp.from.empty())
-    field.refuse(field.path + " stands without smtp; expected smtp with url and from, by which a "
-                              "reply is answered");
+    field.refuse(field.path +
+                 " stands without smtp; expected smtp with url and from, by which a "
+                 "reply is answered");
   if (const auto url = section.need("imap", "a URL such as imaps://mail.saltmere.example"))
     replies.imap = read_url(*url, {"imap", "imaps"}, false);
   if (const auto user = section.need("user", "a user"))

@@ -11,8 +11,8 @@ namespace {
 // 02:44"
 std::string line_of(const AlarmView& view, const Manner& manner) {
   std::string line = place(view, manner) + ": " + std::string(fault_word(view)) + " (" +
-                     view.key.alarm + (view.key.batch.empty() ? "" : " of " + view.key.batch) + ")" +
-                     figures(view, view.value, view.limit, manner, /*trend=*/true);
+                     view.key.alarm + (view.key.batch.empty() ? "" : " of " + view.key.batch) +
+                     ")" + figures(view, view.value, view.limit, manner, /*trend=*/true);
   const auto clock = [&](const std::optional<Wall>& at) {
     return at ? clock_text(*at, manner) : std::string("later");
   };
@@ -27,9 +27,9 @@ std::string line_of(const AlarmView& view, const Manner& manner) {
   if (!view.acknowledged) return line + ", and nobody has it";
   line += ", " + person(view.acknowledged_by) + " has it";
   if (view.acknowledged_at) line += " since " + clock(view.acknowledged_at);
-  return line + (view.rings_again_at ? "; tells again at " + clock(view.rings_again_at) +
-                                           " if it is still so"
-                                     : "");
+  return line + (view.rings_again_at
+                     ? "; tells again at " + clock(view.rings_again_at) + " if it is still so"
+                     : "");
 }
 
 void add_cabinet(const DailyCabinet& cabinet, const Manner& manner, std::string& text) {
@@ -38,7 +38,7 @@ void add_cabinet(const DailyCabinet& cabinet, const Manner& manner, std::string&
     if (view.state == AlarmState::normal || view.state == AlarmState::pending ||
         view.state == AlarmState::suppressed)
       continue;
-    text += printable(line_of(view, manner), 500) + "\n";
+    text += line_of(view, manner) + "\n";
     any = true;
   }
   if (any) return;
@@ -56,14 +56,13 @@ Notification write_mail_answer(const MailAnswer& answer, const std::string& cont
   Notification note;
   const std::string where = answer.cabinets.size() == 1 ? answer.cabinets[0].name : "";
   const std::string what = answer.done ? "DONE: " + answer.first : "NOT DONE";
-  note.first_line =
-      first_line_of(what + (where.empty() ? "" : " " + where) + ", by mail from " + person(contact));
-  if (!answer.sentence.empty()) note.message += printable(answer.sentence, 500) + "\n\n";
+  note.first_line = first_line_of(what + (where.empty() ? "" : " " + where) + ", by mail from " +
+                                  person(contact));
+  if (!answer.sentence.empty()) note.message += answer.sentence + "\n\n";
   note.message += "Now, at " + clock_text(manner.now, manner, /*zone=*/true) + ":\n";
   for (const DailyCabinet& cabinet : answer.cabinets) add_cabinet(cabinet, manner, note.message);
   if (answer.cabinets.empty()) note.message += "Nothing is known of what that message told.\n";
-  note.message +=
-      "\nThis mail cannot be answered; the alarm's own mails can, each for a day.\n";
+  note.message += "\nThis mail cannot be answered; the alarm's own mails can, each for a day.\n";
   note.urgency = Urgency::quiet;
   note.thread = "answer";
   note.answers = answer.to;

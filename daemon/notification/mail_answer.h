@@ -1,4 +1,5 @@
-// The mail that answers a reply by mail: what was done, or why not, and what is now true. Words only.
+// The mail that answers a reply by mail: what was done, or why not, and what is now true. Words
+// only.
 #pragma once
 
 #include <string>

@@ -1,5 +1,5 @@
-// The id of a message's mail (RFC 5322, section 3.6.4). It follows from the message's id alone, so a
-// mail sent twice is recognised, and a reply says what it answers.
+// The id of a message's mail (RFC 5322, section 3.6.4). It follows from the message's id alone, so
+// a mail sent twice is recognised, and a reply says what it answers.
 #pragma once
 
 #include <string>

@@ -1,4 +1,5 @@
-// Writes the script: one walk over the verbs gives the tables, the rest is the same for every program.
+// Writes the script: one walk over the verbs gives the tables, the rest is the same for every
+// program.
 #include "completion.h"
 
 #include <vector>
@@ -18,11 +19,11 @@ std::string kind_of(const std::string& name) {
 }
 
 struct Tables {
-  std::string verbs;     // "PATH WORD" leads to a path
-  std::string words;     // what may stand at a path: verbs
-  std::string options;   // options of a path
-  std::string valued;    // "PATH OPTION" takes a value: of a kind
-  std::string places;    // "PATH NUMBER": of a kind
+  std::string verbs;    // "PATH WORD" leads to a path
+  std::string words;    // what may stand at a path: verbs
+  std::string options;  // options of a path
+  std::string valued;   // "PATH OPTION" takes a value: of a kind
+  std::string places;   // "PATH NUMBER": of a kind
 };
 
 // A verb whose name is being written is new, and nothing to complete.
@@ -35,15 +36,16 @@ void add_option(const CLI::Option& option, const std::string& path, std::string&
   for (const std::string& name : option.get_lnames()) {
     options += " --" + name;
     if (option.get_items_expected_max() > 0)
-      tables.valued += "    '" + path + " --" + name + "') kind=" + kind_of(name) + " takes=yes ;;\n";
+      tables.valued +=
+          "    '" + path + " --" + name + "') kind=" + kind_of(name) + " takes=yes ;;\n";
   }
   if (!option.get_positional()) return;
   const std::string name = option.get_name(true);
   const std::string kind = is_new(path, name) ? "" : kind_of(name);
   const bool many = option.get_expected_max() > 1;
   if (!kind.empty())
-    tables.places += "    '" + path + " '" + (many ? "*" : std::to_string(place)) + ") kind=" + kind +
-                     " ;;\n";
+    tables.places +=
+        "    '" + path + " '" + (many ? "*" : std::to_string(place)) + ") kind=" + kind + " ;;\n";
   ++place;
 }
 

@@ -9,8 +9,8 @@ namespace clutchward {
 enum class Shell : unsigned char { bash, zsh };
 
 // A script that completes verbs, options, and names of cabinets, alarms, batches, species and
-// contacts by asking the program itself ("completion names"). No name is ever run or expanded by the
-// shell: cabinets are named by whoever publishes.
+// contacts by asking the program itself ("completion names"). No name is ever run or expanded by
+// the shell: cabinets are named by whoever publishes.
 std::string completion_script(const CLI::App& app, Shell shell);
 
 }  // namespace clutchward

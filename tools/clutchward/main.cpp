@@ -2,8 +2,10 @@
 #include <sysexits.h>
 
 #include <cstdlib>
+#include <iostream>
 #include <string>
 
+#include "talk.h"
 #include "verb.h"
 
 namespace {
@@ -32,5 +34,7 @@ int main(int argc, char** argv) {
   } catch (const CLI::ParseError& error) {
     return app.exit(error) == 0 ? EX_OK : EX_USAGE;
   }
-  return run ? run() : EX_USAGE;
+  const int code = run ? run() : EX_USAGE;
+  if (code != EX_OK || std::cout.flush()) return code;
+  return clutchward::complain("the output cannot be written", EX_IOERR);
 }

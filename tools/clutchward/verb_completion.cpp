@@ -1,5 +1,5 @@
-// `clutchward completion bash|zsh`: the script that completes this command; and, for that script, the
-// names that the daemon knows, one a line.
+// `clutchward completion bash|zsh`: the script that completes this command; and, for that script,
+// the names that the daemon knows, one a line.
 #include <sysexits.h>
 
 #include <iostream>
@@ -39,8 +39,7 @@ Names contacts(const ControlClient& client) {
 
 Names profiles() {
   Names names;
-  const Loaded loaded =
-      load_settings_to_look("/etc/clutchward/clutchward.yaml", profile_folders());
+  const Loaded loaded = load_settings_to_look("/etc/clutchward/clutchward.yaml", profile_folders());
   for (const auto& [id, profile] : loaded.settings.profiles) names.push_back(id);
   return names;
 }
@@ -83,8 +82,7 @@ void add_completion(CLI::App& app, Run& run) {
   auto* verb = app.add_subcommand("completion", "Prints what makes a shell complete this command");
   verb->require_subcommand(0, 1);
   auto arguments = std::make_shared<CompletionArguments>();
-  verb->add_option("shell", arguments->shell, "bash or zsh")
-      ->check(CLI::IsMember({"bash", "zsh"}));
+  verb->add_option("shell", arguments->shell, "bash or zsh")->check(CLI::IsMember({"bash", "zsh"}));
   auto* names = verb->add_subcommand("names", "for the script: names of one kind, one a line");
   names->group("");
   names->add_option("kind", arguments->kind)->required();

@@ -78,6 +78,7 @@ void add_replay(CLI::App& app, Run& run) {
   verb->add_option("--until", arguments->until, "the end of time (RFC 3339)")->check(time_fault);
   verb->add_option("--history", arguments->history,
                    "writes minutes and events to this new database as well");
+  verb->add_flag("--json", "one JSON object a line, as always");
   verb->add_option("recording", arguments->recording, "JSON Lines; standard input where left out");
   verb->callback([&run, arguments] { run = [arguments] { return run_replay(*arguments); }; });
 }

@@ -1,5 +1,5 @@
-// `clutchward watch`: the status as a screen that keeps itself up to date; where there is no terminal,
-// a line for each change. Ends with ^C, and shows where the daemon cannot be reached.
+// `clutchward watch`: the status as a screen that keeps itself up to date; where there is no
+// terminal, a line for each change. Ends with ^C, and shows where the daemon cannot be reached.
 #include <sysexits.h>
 #include <unistd.h>
 
@@ -152,7 +152,10 @@ int as_lines(const ControlClient& client, const WatchArguments& arguments) {
     const Seen seen = look(client);
     if (!seen.why.empty() && !seen_once) return complain(seen.why, EX_UNAVAILABLE);
     seen_once = true;
-    if (!write_changes(seen, arguments, known)) return EX_OK;
+    if (!write_changes(seen, arguments, known)) {
+      std::cout.clear();  // the reader has left: that is how one ends it
+      return EX_OK;
+    }
     pace.rest_of_turn();
   }
   return EX_OK;
@@ -163,8 +166,8 @@ int run_watch(const WatchArguments& arguments) {
   watch_for_the_end();
   std::signal(SIGPIPE, SIG_IGN);
   const char* terminal = std::getenv("TERM");
-  const bool screen = ::isatty(STDOUT_FILENO) == 1 && terminal != nullptr &&
-                      std::strcmp(terminal, "dumb") != 0;
+  const bool screen =
+      ::isatty(STDOUT_FILENO) == 1 && terminal != nullptr && std::strcmp(terminal, "dumb") != 0;
   return screen && !arguments.talk.json ? on_a_terminal(client, arguments)
                                         : as_lines(client, arguments);
 }

@@ -21,7 +21,7 @@ from email.utils import make_msgid, parseaddr
 
 from harness import LIMIT, Mail, free_port, wait_for
 
-PASSWORD = "correct horse battery"
+PASSWORD = "correct-horse-battery"
 
 
 def owner():
@@ -153,7 +153,7 @@ class Post(Mail):
             for address in envelope.rcpt_tos:
                 user = address.split("@")[0].split("+")[0]
                 if user in ("clutchward", "mara", "joss"):
-                    self.imap.deliver(user, b"Return-Path: <" + envelope.mail_from.encode() +
+                    self.imap.deliver(user, b"Return-Path: <" + envelope.mail_from.strip("<>").encode() +
                                       b">\r\nDelivered-To: " + address.encode() + b"\r\n" +
                                       envelope.content)
         return answer

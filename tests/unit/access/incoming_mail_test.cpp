@@ -26,7 +26,7 @@ TEST(AutomaticSign, IsFoundInHeaders) {
   EXPECT_EQ(sign("list-id", "<eggs.saltmere.example>"), "of a mailing list");
   EXPECT_EQ(sign("list-unsubscribe", "<mailto:x@saltmere.example>"), "of a mailing list");
   EXPECT_EQ(sign("return-path", "<>"), "an empty return path");
-  EXPECT_EQ(sign("return-path", " < >"), "");
+  EXPECT_EQ(sign("return-path", " < >"), "an empty return path");
   EXPECT_EQ(sign("content-type", "multipart/report; report-type=delivery-status"),
             "multipart/report");
   EXPECT_EQ(sign("x-autoreply", "yes"), "x-autoreply");

@@ -107,7 +107,9 @@ TEST(ReplyBook, EverySignOfForgeryIsRefused) {
   EXPECT_EQ(refused([](auto& mail) { mail.from = {"clutchward@saltmere.example"}; }),
             "from ourselves");
   EXPECT_EQ(refused([](auto& mail) { mail.from = mail.to; }), "from ourselves");
-  EXPECT_EQ(refused([](auto& mail) { mail.headers = {{"auto-submitted", "auto-replied"}}; }),
+  EXPECT_EQ(refused([](auto& mail) {
+              mail.headers = {{"auto-submitted", "auto-replied"}};
+            }),
             "automatic (Auto-Submitted)");
   EXPECT_EQ(refused([](auto& mail) { mail.id = ""; }), "no Message-ID of use");
   EXPECT_EQ(refused([](auto& mail) { mail.id = "a>\r\nBcc: eve"; }), "no Message-ID of use");
@@ -183,7 +185,7 @@ TEST(ReplyBook, ALoopEndsByItself) {
     ++taken;
   }
   EXPECT_EQ(taken, limits::kRepliesAMessage);
-  EXPECT_EQ(desk.judge(mail).refused, "it was taken before");
+  EXPECT_EQ(desk.judge(mail).refused, "too many replies to one message");
 }
 
 TEST(ReplyBook, WhatIsOursAndCannotBeDoneIsSaid) {

@@ -50,11 +50,27 @@ TEST(ReplyWord, IsAWordAlone) {
 }
 
 TEST(ReplyWord, IsNotInsideASentence) {
-  for (const char* line :
-       {"", "acknowledged", "I ack", "ack please", "don't reset", "reset reset", "statuses", "snooze x",
-        "snooze 0", "snooze -5", "snooze 45 days", "snooze 45min min", "snooze 1e9", "snooze nan",
-        "snooze inf", "snooze 0x20", "snooze 99999999999999999999", "snooze 4 5", "ack\tnow",
-        "snooze 45 min please", "I am out of the office until Monday"})
+  for (const char* line : {"",
+                           "acknowledged",
+                           "I ack",
+                           "ack please",
+                           "don't reset",
+                           "reset reset",
+                           "statuses",
+                           "snooze x",
+                           "snooze 0",
+                           "snooze -5",
+                           "snooze 45 days",
+                           "snooze 45min min",
+                           "snooze 1e9",
+                           "snooze nan",
+                           "snooze inf",
+                           "snooze 0x20",
+                           "snooze 99999999999999999999",
+                           "snooze 4 5",
+                           "ack\tnow",
+                           "snooze 45 min please",
+                           "I am out of the office until Monday"})
     EXPECT_EQ(reply_word(line), std::nullopt) << line;
 }
 

@@ -10,7 +10,8 @@ namespace {
 
 // As Debian's Dovecot says it, with a mail in it that says what a server says.
 const std::string kTalk =
-    "* 1 FETCH (UID 7 FLAGS (\\Recent) BODY[] {34}\r\nc3 OK haha\r\n* 9 EXISTS\r\n{99}\r\nack\r\n)\r\n"
+    "* 1 FETCH (UID 7 FLAGS (\\Recent) BODY[] {35}\r\nc3 OK haha\r\n* 9 "
+    "EXISTS\r\n{99}\r\nack\r\n)\r\n"
     "c3 OK Fetch completed.\r\n";
 
 TEST(ImapReader, CutsAlikeWhereverThePiecesEnd) {
@@ -20,7 +21,7 @@ TEST(ImapReader, CutsAlikeWhereverThePiecesEnd) {
       ASSERT_TRUE(reader.feed(std::string_view(kTalk).substr(at, piece)));
     const auto first = reader.next();
     ASSERT_TRUE(first);
-    EXPECT_EQ(first->text, "* 1 FETCH (UID 7 FLAGS (\\Recent) BODY[] {34})");
+    EXPECT_EQ(first->text, "* 1 FETCH (UID 7 FLAGS (\\Recent) BODY[] {35})");
     ASSERT_EQ(first->literals.size(), 1U);
     EXPECT_EQ(first->literals[0], "c3 OK haha\r\n* 9 EXISTS\r\n{99}\r\nack\r\n");
     const auto second = reader.next();
@@ -50,7 +51,8 @@ TEST(ImapReader, EndsAtItsLimits) {
   EXPECT_TRUE(huge.feed("* 1 FETCH {99999999999999999999}\r\n"));  // no number: plain text
   ImapReader many;
   bool well = true;
-  for (int i = 0; well && i < 100'000; ++i) well = many.feed("* OK " + std::string(60, 'x') + "\r\n");
+  for (int i = 0; well && i < 100'000; ++i)
+    well = many.feed("* OK " + std::string(60, 'x') + "\r\n");
   EXPECT_FALSE(well);
 }
 

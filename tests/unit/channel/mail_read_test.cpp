@@ -57,7 +57,8 @@ TEST(ReadMail, PrefersThePlainPartAndDecodesIt) {
 
 TEST(ReadMail, ReadsHtmlWhereThereIsNothingElse) {
   const IncomingMail read = mail(
-      "Content-Type: text/html; charset=utf-8\r\nContent-Transfer-Encoding: quoted-printable\r\n\r\n"
+      "Content-Type: text/html; charset=utf-8\r\nContent-Transfer-Encoding: "
+      "quoted-printable\r\n\r\n"
       "<html><head><title>x</title><style>p {}</style></head><body><div>\r\n"
       "  <b>Sno</b>oze&nbsp;45</div><blockquote>reset</blockquote></body></html>\r\n");
   EXPECT_EQ(reply_word(first_own_line(read.text)), (ReplyWord{Deed::snooze, 45.0}));
