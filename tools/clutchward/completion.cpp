@@ -118,7 +118,7 @@ constexpr const char* kAfter = R"sh(      *)
   if [[ $current == '=' ]]; then current=''; fi
   if [[ -n $option ]]; then
     _clutchward_kind "$path" "$option"
-  else
+  elif [[ $current != -* ]]; then
     case "$path $place" in
 )sh";
 

@@ -80,7 +80,7 @@ class StoryTest(RepliesTest):
         self.assertIsNone(answer["Reply-To"])
         self.assertEqual(str(answer["Subject"]), "DONE: snoozed Setter A, by mail from Mara")
         self.assertRegex(answer.get_body(("plain",)).get_content(),
-                         r"Setter A: TOO HOT \(high of hens-12\) 39\.9. C.*put off by Mara; "
+                         r"Setter A: TOO HOT \(high of hens-12\) 39\.9 C.*put off by Mara; "
                          r"tells again at .*\d\d:\d\d")
         self.assertEqual(wait_for("the snooze to be shown", lambda: self.alarm().get("snoozed_until")
                                   and self.alarm())["snoozed_by"], "mara")
