@@ -61,7 +61,7 @@ void walk(const CLI::App& app, const std::string& path, Tables& tables) {
     words += " " + verb->get_name();
     std::string names = "'" + path + " " + verb->get_name() + "'";
     for (const std::string& alias : verb->get_aliases()) names += " | '" + path + " " + alias + "'";
-    tables.verbs += "      " + names + ") path='" + next + "' place=0 ;;\n";
+    tables.verbs += "      " + names + ") chosen='" + next + "' place=0 ;;\n";
     walk(*verb, next, tables);
   }
   tables.options += "    '" + path + "') options='" + options + "' ;;\n";
@@ -85,7 +85,7 @@ constexpr const char* kWalk = R"sh(  esac
 }
 
 _clutchward() {
-  local current="${COMP_WORDS[COMP_CWORD]}" path='' place=0 kind='' takes='' state='' cabinet=''
+  local current="${COMP_WORDS[COMP_CWORD]}" chosen='' place=0 kind='' takes='' state='' cabinet=''
   local option='' options='' verbs='' word i program="${COMP_WORDS[0]}"
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; ++i)); do
@@ -101,11 +101,11 @@ _clutchward() {
     fi
     if [[ $word == -* ]]; then
       kind='' takes=''
-      _clutchward_kind "$path" "$word"
+      _clutchward_kind "$chosen" "$word"
       if [[ -n $takes ]]; then option="$word"; fi
       continue
     fi
-    case "$path $word" in
+    case "$chosen $word" in
 )sh";
 
 constexpr const char* kAfter = R"sh(      *)
@@ -117,9 +117,9 @@ constexpr const char* kAfter = R"sh(      *)
   kind='' takes=''
   if [[ $current == '=' ]]; then current=''; fi
   if [[ -n $option ]]; then
-    _clutchward_kind "$path" "$option"
+    _clutchward_kind "$chosen" "$option"
   elif [[ $current != -* ]]; then
-    case "$path $place" in
+    case "$chosen $place" in
 )sh";
 
 constexpr const char* kOffer = R"sh(    esac
@@ -129,14 +129,14 @@ constexpr const char* kOffer = R"sh(    esac
     return
   fi
   if [[ -n $option ]]; then return; fi
-  case $path in
+  case $chosen in
 )sh";
 
 std::string body(const Tables& tables) {
   return kBefore + tables.valued + kWalk + tables.verbs + kAfter + tables.places + kOffer +
          tables.words +
          "  esac\n"
-         "  case $path in\n" +
+         "  case $chosen in\n" +
          tables.options +
          "  esac\n"
          "  if [[ $current == -* ]]; then verbs=$options; fi\n"
@@ -152,7 +152,7 @@ std::string completion_script(const CLI::App& app, Shell shell) {
   if (shell == Shell::bash)
     return "# Completion of clutchward for bash, made by `clutchward completion bash`.\n" +
            body(tables) + "\ncomplete -o default -F _clutchward clutchward\n";
-  // zsh runs the same function through its own layer for it.
+  // zsh runs the same function through its own layer for it; a variable "path" would be its PATH.
   return "#compdef clutchward\n"
          "# Completion of clutchward for zsh, made by `clutchward completion zsh`.\n"
          "autoload -Uz +X bashcompinit && bashcompinit\n" +

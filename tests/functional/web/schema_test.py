@@ -76,7 +76,11 @@ class Schema(unittest.TestCase):
                               input=text, env={**os.environ, "CLUTCHWARD_STATE": self.state,
                                                "CLUTCHWARD_PROFILES": PROFILES, "USER": "joss"})
         self.assertEqual(done.returncode, code, done.stderr)
-        return [json.loads(line) for line in done.stdout.splitlines()]
+        # One document, on as many lines as it likes, or one a line.
+        try:
+            return [json.loads(done.stdout)]
+        except json.JSONDecodeError:
+            return [json.loads(line) for line in done.stdout.splitlines()]
 
     def fits(self, form, values):
         self.assertTrue(values)
