@@ -11,6 +11,12 @@ install(DIRECTORY config/profiles/ DESTINATION ${CMAKE_INSTALL_DATADIR}/clutchwa
         FILES_MATCHING PATTERN "*.yaml")
 install(FILES systemd/clutchward.service DESTINATION ${SYSTEMD_UNITS})
 install(FILES systemd/clutchward.sysusers DESTINATION lib/sysusers.d RENAME clutchward.conf)
+install(FILES config/schema/clutchward.schema.json
+        DESTINATION ${CMAKE_INSTALL_DATADIR}/clutchward)
+install(FILES ${CMAKE_BINARY_DIR}/completion.bash
+        DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions RENAME clutchward)
+install(FILES ${CMAKE_BINARY_DIR}/completion.zsh
+        DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/vendor-completions RENAME _clutchward)
 install(FILES README.md DEVELOPERS.md config/clutchward.yaml
         DESTINATION ${CMAKE_INSTALL_DOCDIR})
 # file(INSTALL) puts DESTDIR in front by itself, EXISTS does not.

@@ -27,7 +27,7 @@ LIBRARIES = {
     "reading": ["simdjson.h"],
     "wire": ["nlohmann/"],
     "ingest": ["mqtt/", "MQTTAsync.h", "sys/", "unistd.h"],
-    "channel": ["curl/", "gmime/", "openssl/", "kainjow/", "nlohmann/", "sys/", "unistd.h", "poll.h",
+    "channel": ["curl/", "gmime/", "libxml/", "openssl/", "kainjow/", "nlohmann/", "sys/", "unistd.h", "poll.h",
                 "arpa/", "netinet/", "strings.h", "fcntl.h", "glib.h"],
     "config": ["yaml-cpp/", "kainjow/", "sys/", "unistd.h", "arpa/", "netinet/", "fcntl.h"],
     "store": ["sqlite3.h", "yaml-cpp/", "sys/", "unistd.h", "fcntl.h", "dirent.h"],

@@ -66,6 +66,7 @@ int Daemon::run() {
   if (!mqtt_->stop(kStop)) spdlog::warn("the broker did not let go in time");
   outward_->stop();
   outside_->stop();
+  replies_.stop();
   store_->stop();
   if (history_) history_->stop();
   carry_out(time());
@@ -78,6 +79,7 @@ void Daemon::turn(const Wake& wake) {
   if (wake.reload) reload(now);
   take_messages(now);
   take_reports(now);
+  take_replies(now);
   web_->turn();
   watch_the_watch(now);
   give_beats(now);

@@ -15,6 +15,7 @@
 #include "app/beats.h"
 #include "app/deliveries.h"
 #include "app/pending.h"
+#include "app/reply_desk.h"
 #include "app/service_faults.h"
 #include "app/task_round.h"
 #include "app/test_round.h"
@@ -63,6 +64,7 @@ class Daemon {
   void take_link(const Incoming& item, Moment now);
   void take_command(const Incoming& item);
   void take_reports(Moment now);
+  void take_replies(Moment now);
   void watch_the_watch(Moment now);
   void look_at_the_store();
   void reload(Moment now);
@@ -167,6 +169,9 @@ class Daemon {
   TaskRound tasks_;
   TestRound test_round_;
   Steady test_at_{};             // looked at then
+  ReplyDesk replies_;
+  std::string replies_trouble_;  // as last logged ...
+  std::optional<Steady> replies_failing_since_;
   std::optional<Span> stepped_;  // the wall clock, not told yet
   std::optional<Steady> last_turn_;
   Steady late_at_{};

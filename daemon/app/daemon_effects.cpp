@@ -63,6 +63,8 @@ void Daemon::keep(Moment now) {
   Promises promises{turn_, std::move(events_), std::move(answers_), announcer_->take_due(now)};
   events_.clear();
   answers_.clear();
+  replies_.note(promises.messages, settings_, now.wall);
+  for (Change& change : replies_.take_changes()) changes.push_back(std::move(change));
   if (!changes.empty()) {
     promises.turn = ++turn_;
     store_->submit(turn_, now.wall, std::move(changes));
@@ -81,6 +83,7 @@ void Daemon::carry_out(Moment now) {
     for (const OwedAnswer& answer : promises.answers) answer.give(answer.reply);
     for (Notification& message : promises.messages) {
       message.links = web_->links_for(message);
+      message.links.reply_to = replies_.address_for(message, settings_);
       deliveries_.sent(message, now.steady);
       outward_->submit(std::move(message));
     }

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "app/daemon.h"
+#include "app/log.h"
 #include "base/text.h"
 
 namespace clutchward {
@@ -34,6 +35,9 @@ const char* const kMessages = "MESSAGES WERE THROWN AWAY";
 const char* const kCabinets = "SOME CABINETS ARE NOT WATCHED";
 const char* const kClock = "THE CLOCK IS NOT SET";
 const char* const kStepped = "THE CLOCK WAS STEPPED";
+const char* const kReplies = "REPLIES BY MAIL ARE NOT READ";
+// A mail server that is being put right, or a line that is down for a while.
+constexpr Span kRepliesFail = 15min;
 const char* const kPace = "THE WATCH RUNS LATE";
 
 }  // namespace
@@ -125,6 +129,27 @@ void Daemon::tell_past_dead_channels(const std::string& detail, Moment now) {
   note.urgency = Urgency::medium;
   note.thread = "service";
   announcer_->tell_people(others, note, now);
+}
+
+void Daemon::take_replies(Moment now) {
+  replies_.take(*engine_, *announcer_, settings_, zone_, now);
+  const std::string trouble = replies_.trouble();
+  if (trouble != replies_trouble_) {
+    if (trouble.empty())
+      spdlog::info("replies by mail are read");
+    else
+      spdlog::warn("replies by mail are not read: {}", trouble);
+    replies_trouble_ = trouble;
+  }
+  if (trouble.empty()) {
+    replies_failing_since_.reset();
+    faults_->ends(kReplies, now);
+    return;
+  }
+  if (!replies_failing_since_) replies_failing_since_ = now.steady;
+  if (now.steady - *replies_failing_since_ >= kRepliesFail)
+    faults_->begins(kReplies, trouble + ". Alarms are told all the same.",
+                    "Look at the mail server, the user and the password", Urgency::low, now);
 }
 
 void Daemon::watch_the_clock(Moment now) {

@@ -191,6 +191,7 @@ void Daemon::reload(Moment now) {
     start_history();
     announcer_->configure(settings_, zone_);
     outward_->configure(settings_);
+    replies_.configure(settings_);
     beats_.configure(settings_);
     outside_->configure(beats_.channels(settings_.site));
     mqtt_->subscribe_to(mqtt_options().filters);

@@ -50,6 +50,7 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
 
   outward_ = std::make_unique<Outward>(wall_now);
   outward_->configure(settings_);
+  replies_.configure(settings_);
   outside_ = std::make_unique<Outward>(wall_now);
   outside_->configure(beats_.channels(settings_.site));
   web_ = std::make_unique<WebServer>(web_door());
@@ -60,14 +61,14 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
     spdlog::error("no page: {}", refusal->why);
   mqtt_ = std::make_unique<MqttClient>(mqtt_options(), inbox_, stamp);
   for (const int descriptor : {inbox_.descriptor(), store_->event(), outward_->ready_fd(),
-                               outside_->ready_fd(), web_->descriptor()})
+                               outside_->ready_fd(), web_->descriptor(), replies_.ready_fd()})
     loop_.watch(descriptor);
   mqtt_->start();
 }
 
 Daemon::~Daemon() {
   for (const int descriptor : {inbox_.descriptor(), store_->event(), outward_->ready_fd(),
-                               outside_->ready_fd(), web_->descriptor()})
+                               outside_->ready_fd(), web_->descriptor(), replies_.ready_fd()})
     loop_.forget(descriptor);
 }
 
@@ -79,6 +80,7 @@ void Daemon::restore(const Kept& kept, Moment now) {
   for (const auto& [key, tree] : kept.entries)
     if (key == "site/client") client_id_ = std::string(tree.get("id"));
   restore_daily(kept);
+  replies_.restore(kept.entries);
   for (const auto& [key, tree] : kept.entries)
     if (key == "site/tasks")
       tasks_.restore(tree);

@@ -17,14 +17,11 @@ constexpr const char* kTasks = "site/tasks";
 
 }  // namespace
 
-void Daemon::give_daily_line(Moment now) {
-  if (!settings_.daily || !now.wall_trusted) return;  // a calendar waits for a clock it can trust
-  if (!daily_told_) note_daily(now.wall);
-  if (now.wall < *daily_told_) note_daily(now.wall);  // stepped back: not silent until then
-  if (zone_.next_at(*daily_told_, settings_.daily->at) > now.wall) return;
+std::vector<DailyCabinet> daily_cabinets(const Engine& engine, const std::vector<std::string>& ids,
+                                         const Manner& manner) {
   std::vector<DailyCabinet> cabinets;
-  for (const std::string& id : engine_->cabinets()) {
-    const auto view = engine_->view(id);
+  for (const std::string& id : ids) {
+    const auto view = engine.view(id);
     if (!view) continue;
     DailyCabinet cabinet{view->name.empty() ? id : view->name,
                          view->no_data,
@@ -36,19 +33,29 @@ void Daemon::give_daily_line(Moment now) {
       if (!batch.set) continue;
       std::string line =
           batch.id + " day " + milli_text(std::llround(batch.day * 1000), 1) + ", " + batch.stage;
-      const auto record = engine_->record(batch.id);
-      const auto profile = engine_->profile_of(batch.id);
+      const auto record = engine.record(batch.id);
+      const auto profile = engine.profile_of(batch.id);
       if (record && profile)
-        if (const auto next = next_date(*profile, *record, now.wall))
-          line += "; next: " + next_text(*next, {settings_, zone_, now.wall});
+        if (const auto next = next_date(*profile, *record, manner.now))
+          line += "; next: " + next_text(*next, manner);
       cabinet.batches.push_back(std::move(line));
     }
     cabinets.push_back(std::move(cabinet));
   }
+  return cabinets;
+}
+
+void Daemon::give_daily_line(Moment now) {
+  if (!settings_.daily || !now.wall_trusted) return;  // a calendar waits for a clock it can trust
+  if (!daily_told_) note_daily(now.wall);
+  if (now.wall < *daily_told_) note_daily(now.wall);  // stepped back: not silent until then
+  if (zone_.next_at(*daily_told_, settings_.daily->at) > now.wall) return;
+  const Manner manner{settings_, zone_, now.wall};
   std::vector<std::string> faults;
   for (const auto& [what, detail] : faults_->all()) faults.push_back(what);
-  announcer_->tell_people(settings_.daily->notify,
-                          write_daily(cabinets, faults, {settings_, zone_, now.wall}), now);
+  announcer_->tell_people(
+      settings_.daily->notify,
+      write_daily(daily_cabinets(*engine_, engine_->cabinets(), manner), faults, manner), now);
   note_daily(now.wall);
 }
 

@@ -81,4 +81,18 @@ inline constexpr std::size_t kHistoryRowsACommit = 100'000;
 // And so many bytes of them: 20 cabinets gather about 150 kB in ten minutes.
 inline constexpr std::size_t kHistoryBytesACommit = 256 * 1024;
 
+// A reply by mail is a line and what it quotes: our own mail is 10 kB; pictures are no reply.
+inline constexpr std::size_t kMailBytes = 256 * 1024;
+inline constexpr std::size_t kMailHeaders = 256;
+inline constexpr std::size_t kMailHeaderBytes = 4 * 1024;
+// Mails looked at in one look into the mailbox, the newest: past it they are no answers of today.
+inline constexpr std::size_t kMailsALook = 200;
+// One line that a mail server says, a search's list of numbers most of all; and one whole answer.
+inline constexpr std::size_t kImapLineBytes = 64 * 1024;
+inline constexpr std::size_t kImapAnswerBytes = kMailBytes + 2 * kImapLineBytes;
+// Messages that can be answered by mail, and replies taken to each; past it the oldest is forgotten
+// and the next refused.
+inline constexpr std::size_t kAnswerableMessages = 1024;
+inline constexpr std::size_t kRepliesAMessage = 32;
+
 }  // namespace clutchward::limits

@@ -10,6 +10,7 @@
 #include "base/time.h"
 #include "cabinet/person.h"
 #include "cabinet/profile.h"
+#include "cabinet/replies.h"
 #include "reading/pattern.h"
 #include "rules/rule.h"
 
@@ -182,6 +183,7 @@ struct Settings {
   std::vector<BeatSettings> beats;
   HistorySettings history;
   WatchSettings watch;
+  std::optional<RepliesSettings> replies;
   bool operator==(const Settings&) const = default;
 
   // The same for whoever needs no batches and profiles: with thousands of batches they are most of

@@ -7,31 +7,13 @@
 
 #include <algorithm>
 #include <memory>
-#include <mutex>
 
 #include "base/text.h"
+#include "channel/gmime_door.h"
+#include "notification/mail_id.h"
 
 namespace clutchward {
 namespace {
-
-struct Unref {
-  void operator()(gpointer object) const { g_object_unref(object); }
-};
-template <class T>
-using Owned = std::unique_ptr<T, Unref>;
-
-// One thread at a time inside GMime: its own thread safety is not documented, and composing a mail
-// takes less than a millisecond and waits for nothing.
-std::unique_lock<std::mutex> enter_gmime() {
-  static std::mutex mutex;
-  std::unique_lock lock(mutex);
-  static const bool ready = [] {
-    g_mime_init();
-    return true;
-  }();
-  static_cast<void>(ready);
-  return lock;
-}
 
 bool has_control(std::string_view text) {
   return std::any_of(text.begin(), text.end(), [](char c) {
@@ -42,29 +24,6 @@ bool has_control(std::string_view text) {
 
 std::string header_text(const std::string& text) {
   return has_control(text) || !valid_utf8(text) ? printable(text) : text;
-}
-
-// The left side of a message id or a label of a list id: letters, digits, '-' and '.' stand for
-// themselves, any other byte as "_" and two hex digits, so that two ids never become one.
-std::string id_part(std::string_view text, std::string_view kept) {
-  constexpr std::string_view kHex = "0123456789abcdef";
-  std::string part;
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
-    if ((c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
-        kept.find(c) != std::string_view::npos) {
-      part += c;
-    } else {
-      part += '_';
-      part += kHex[byte >> 4];
-      part += kHex[byte & 15];
-    }
-  }
-  return part;
-}
-
-std::string message_id(const std::string& id, const std::string& domain) {
-  return id_part(id, "-") + "@" + domain;
 }
 
 // "Saltmere" -> saltmere.clutchward.<domain>; for people's mail filters.
@@ -159,7 +118,7 @@ Result<std::string> compose_mail(const Notification& message, const std::string&
   if (!from) return Refusal{from.why()};
   const Result<Mailbox> to = parse_mailbox(addresses.to, "email");
   if (!to) return Refusal{to.why()};
-  const std::string domain = from->address.substr(from->address.rfind('@') + 1);
+  const std::string domain = domain_of(from->address);
   const std::string place = header_text(site);
   const std::string sender =
       !from->name.empty() ? from->name : (place.empty() ? "Clutchward" : "Clutchward " + place);
@@ -171,20 +130,25 @@ Result<std::string> compose_mail(const Notification& message, const std::string&
                              to->name.empty() ? nullptr : to->name.c_str(), to->address.c_str());
   g_mime_message_set_subject(mail.get(), header_text(message.first_line).c_str(), "utf-8");
   set_date(mail.get(), message.made_at);
-  g_mime_message_set_message_id(mail.get(), message_id(message.id, domain).c_str());
+  g_mime_message_set_message_id(mail.get(), mail_id(message.id, domain).c_str());
 
   const auto add = [&mail](const char* name, const std::string& value) {
     g_mime_object_append_header(GMIME_OBJECT(mail.get()), name, value.c_str(), "utf-8");
   };
-  if (!message.thread.empty() && message.thread != message.id) {
+  if (!message.answers.empty()) {
+    add("In-Reply-To", "<" + message.answers + ">");
+    add("References", "<" + message.answers + ">");
+  } else if (!message.thread.empty() && message.thread != message.id) {
     // Every mail refers to the same root, which need not exist: mail programs hang them together
     // all the same, and the order of arrival does not matter.
-    const std::string root = "<" + message_id(message.thread, domain) + ">";
+    const std::string root = "<" + mail_id(message.thread, domain) + ">";
     add("In-Reply-To", root);
     add("References", root);
   }
   add("List-Id", list_id(site, domain));
-  add("Auto-Submitted", "auto-generated");
+  if (!message.links.reply_to.empty()) add("Reply-To", message.links.reply_to);
+  // RFC 3834, section 5.
+  add("Auto-Submitted", message.answers.empty() ? "auto-generated" : "auto-replied");
   add("X-Auto-Response-Suppress", "All");
   if (message.urgency == Urgency::high) {
     add("Importance", "high");

@@ -193,6 +193,13 @@ std::vector<std::pair<std::string, std::string>> answers_of(const Notification& 
           {"Pass on", links.pass_on}};
 }
 
+// Beginning a line with "Or" says that the links come first where there are any.
+std::string reply_hint(const Notification& message) {
+  if (message.links.reply_to.empty()) return "";
+  return std::string(answers_of(message).empty() ? "Answer" : "Or answer") +
+         " this mail; its first line is done: ack, snooze 45, reset or status.";
+}
+
 std::string answer_buttons(const Notification& message) {
   std::string html;
   for (const auto& [word, link] : answers_of(message))
@@ -213,6 +220,7 @@ std::string mail_text(const Notification& message, const std::string& site) {
   if (!answers.empty())
     text += "\nAnswer from your phone (each asks once more before it does it):\n";
   for (const auto& [word, link] : answers) text += word + ": " + link + "\n";
+  if (const std::string hint = reply_hint(message); !hint.empty()) text += "\n" + hint + "\n";
   // "-- " is how mail programs know the small print.
   return text + "\n-- \n" + clean_line(footer(message, site)) + "\n";
 }
@@ -256,6 +264,8 @@ std::string mail_html(const Notification& message, const std::string& site) {
   html += answer_buttons(message);
   html +=
       "<tr><td style=\"padding:8px 18px 12px\">\n" + paragraphs(rest_of(message)) + "</td></tr>\n";
+  if (const std::string hint = reply_hint(message); !hint.empty())
+    html += "<tr><td style=\"padding:0 18px 12px\">" + escaped(hint) + "</td></tr>\n";
   html +=
       "<tr><td class=\"dim\" style=\"padding:0 18px 16px;font-size:13px;line-height:1.4;"
       "color:#5d5a52;word-break:break-word\">" +

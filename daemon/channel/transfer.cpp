@@ -114,6 +114,12 @@ long Transfer::response_code() const {
   return code;
 }
 
+curl_socket_t Transfer::socket() const {
+  curl_socket_t socket = CURL_SOCKET_BAD;
+  if (handle_ != nullptr) curl_easy_getinfo(handle_, CURLINFO_ACTIVESOCKET, &socket);
+  return socket;
+}
+
 std::size_t Transfer::take_reply(char* data, std::size_t size, std::size_t count, void* self) {
   auto& transfer = *static_cast<Transfer*>(self);
   const std::size_t room = limits::kWebhookReplyBytes - transfer.reply_.size();

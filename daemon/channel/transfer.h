@@ -37,6 +37,9 @@ class Transfer {
   std::string why(CURLcode code) const;
 
   long response_code() const;
+  // For a conversation after CURLOPT_CONNECT_ONLY: for curl_easy_send and curl_easy_recv alone.
+  CURL* handle() const { return handle_; }
+  curl_socket_t socket() const;
   const std::string& reply() const { return reply_; }  // at most limits::kWebhookReplyBytes
   bool reply_was_cut() const { return reply_cut_; }
   // Header lines of the reply (HTTP), or the server's lines (SMTP), each without its line end.

@@ -10,6 +10,7 @@
 #include "config/channel_reader.h"
 #include "config/page_reader.h"
 #include "config/pattern_reader.h"
+#include "config/replies_reader.h"
 #include "config/rule_reader.h"
 #include "config/server_reader.h"
 #include "config/values.h"
@@ -25,7 +26,7 @@ const std::vector<std::string> kKeys = {
     "site",           "timezone", "show",       "broker",       "patterns", "cabinets",
     "rules",          "profiles", "batches",    "contacts",     "smtp",     "recovery",
     "gather",         "page",     "escalation", "max_cabinets", "altitude", "people",
-    "everyone_after", "daily",    "beats",      "history",      "watch"};
+    "everyone_after", "daily",    "beats",      "history",      "watch",    "replies"};
 
 bool has_email(const Contacts& contacts) {
   return std::any_of(contacts.begin(), contacts.end(), [](const auto& contact) {
@@ -134,6 +135,11 @@ void SettingsReader::read_people() {
   const auto contacts = section_.find("contacts");
   if (contacts) settings_.contacts = read_contacts(*contacts);
   if (const auto smtp = section_.find("smtp")) settings_.smtp = read_smtp(*smtp);
+  if (const auto replies = section_.find("replies")) {
+    settings_.replies = read_replies(*replies, settings_.smtp);
+    if (!has_email(settings_.contacts))
+      replies->warn("no contact has an email: nobody is sent what replies could answer");
+  }
   if (has_email(settings_.contacts) && !section_.has("smtp")) {
     contacts->refuse("smtp is missing, and contacts has an email; expected smtp with url and from");
   }

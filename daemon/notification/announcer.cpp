@@ -67,6 +67,11 @@ void Announcer::tell_people(const std::vector<std::string>& contacts, const Noti
   for (const std::string& contact : contacts) state_->post(note, contact, std::nullopt, now);
 }
 
+void Announcer::tell_over(const std::string& contact, int channel, const Notification& note,
+                          Moment now) {
+  state_->post_over(note, contact, channel, std::nullopt, now);
+}
+
 bool Announcer::tell_test(const std::string& contact, const std::string& by, Moment now) {
   const Manner manner = state_->manner(now);
   const std::string site = place({}, manner);

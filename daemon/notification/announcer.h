@@ -43,6 +43,9 @@ class Announcer {
   // channel are filled in.
   void tell_people(const std::vector<std::string>& contacts, const Notification& note, Moment now);
 
+  // The same to one contact over one of its channels.
+  void tell_over(const std::string& contact, int channel, const Notification& note, Moment now);
+
   // A test message to one contact, or to everyone where `contact` is empty. False: no such contact,
   // or nobody to tell.
   bool tell_test(const std::string& contact, const std::string& by, Moment now);

@@ -25,6 +25,7 @@ struct MessageLinks {
   std::string snooze;
   std::string pass_on;
   bool in_text = false;  // they can be reached from outside, so a mail shows them
+  std::string reply_to;  // the mail address that a reply does it by; "" : none
   bool operator==(const MessageLinks&) const = default;
 };
 
@@ -41,6 +42,7 @@ struct Notification {
   std::vector<AlarmEvent> events;
   Wall made_at{};
   MessageLinks links;
+  std::string answers;  // the id of the mail that this one answers, "" : none
   bool operator==(const Notification&) const = default;
 };
 

@@ -60,6 +60,7 @@ Tree tree_of(std::uint64_t number, const Outbox::Entry& entry, const kept::Clock
   tree.add("thread", Tree(note.thread));
   tree.add("subject", kept::tree_of(note.subject));
   tree.add("events", kept::tree_of(note.events));
+  if (!note.answers.empty()) tree.add("answers", Tree(note.answers));
   tree.add("tries", kept::number(entry.tries));
   if (entry.due) tree.add("due", Tree(to_rfc3339(clocks.wall_of(*entry.due))));
   if (entry.failed) tree.add("failed", Tree("yes"));
@@ -233,6 +234,7 @@ bool Outbox::restore(const std::string& id, const Tree& tree, const kept::Clocks
   entry.note.message = kept::text(tree, "message");
   entry.note.episode = kept::text(tree, "episode");
   entry.note.thread = kept::text(tree, "thread");
+  entry.note.answers = kept::text(tree, "answers");
   if (const Tree* subject = tree.find("subject")) entry.note.subject = kept::key_of(*subject);
   entry.note.events = kept::events_of(tree, "events");
   entry.tries = static_cast<int>(std::clamp<std::int64_t>(kept::number(tree, "tries"), 0, 1 << 30));

@@ -173,17 +173,21 @@ bool Announcer::State::tell_step(const Notification& note, std::size_t step, Mom
 void Announcer::State::post(const Notification& note, const std::string& contact,
                             std::optional<std::size_t> next_step, Moment now) {
   const std::size_t channels = channels_of(contact).size();
-  for (std::size_t i = 0; i < channels; ++i) {
-    Notification one = note;
-    one.contact = contact;
-    one.channel = static_cast<int>(i);
-    one.made_at = now.wall;
-    // The number alone never comes twice while the state lives; the time keeps it so where the
-    // state was lost.
-    one.id = id_of(now.wall, ++last_number, note.subject.cabinet);
-    number_changed = true;
-    outbox.add(last_number, std::move(one), next_step, now);
-  }
+  for (std::size_t i = 0; i < channels; ++i)
+    post_over(note, contact, static_cast<int>(i), next_step, now);
+}
+
+void Announcer::State::post_over(const Notification& note, const std::string& contact, int channel,
+                                 std::optional<std::size_t> next_step, Moment now) {
+  Notification one = note;
+  one.contact = contact;
+  one.channel = channel;
+  one.made_at = now.wall;
+  // The number alone never comes twice while the state lives; the time keeps it so where the state
+  // was lost.
+  one.id = id_of(now.wall, ++last_number, note.subject.cabinet);
+  number_changed = true;
+  outbox.add(last_number, std::move(one), next_step, now);
 }
 
 }  // namespace clutchward

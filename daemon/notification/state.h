@@ -96,6 +96,8 @@ struct Announcer::State {
               const AlarmLookup& lookup, Moment now);
   // Without an alarm behind it, to one escalation step. False: nobody there.
   bool tell_step(const Notification& note, std::size_t step, Moment now);
+  void post_over(const Notification& note, const std::string& contact, int channel,
+                 std::optional<std::size_t> next_step, Moment now);
   // One message a channel of the contact.
   void post(const Notification& note, const std::string& contact,
             std::optional<std::size_t> next_step, Moment now);

@@ -27,7 +27,7 @@ struct StoreOptions {
   Span journal_age = std::chrono::hours(1);
   // Many small things that come and go: a file for each would cost two syncs to make and one to
   // remove again, where all of them together fit one file written once a checkpoint.
-  std::vector<std::string> grouped = {"commands", "outbox"};
+  std::vector<std::string> grouped = {"commands", "outbox", "replies"};
   // Taken from the disk ahead and given back when it runs full, so that an acknowledgement can
   // still be kept (reference: reserve 1 to 4 MiB).
   std::size_t reserve_bytes = 1024 * 1024;

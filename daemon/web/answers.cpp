@@ -8,25 +8,6 @@
 
 namespace clutchward {
 
-bool fits(Deed deed, const AlarmView& alarm) {
-  if (alarm.state == AlarmState::out_of_service) return false;
-  switch (deed) {
-    case Deed::acknowledge:
-      return alarm.state == AlarmState::unacknowledged ||
-             (alarm.state == AlarmState::returned && !alarm.acknowledged);
-    case Deed::snooze:
-      return alarm.active;
-    case Deed::unsnooze:
-      return alarm.snoozed_until.has_value();
-    case Deed::pass_on:
-      return alarm.active && !alarm.acknowledged;
-    case Deed::reset:
-      return alarm.state == AlarmState::latched || alarm.state == AlarmState::returned;
-    default:
-      return false;
-  }
-}
-
 Answers answers_for(const std::vector<AlarmView>& alarms) {
   Answers answers;
   for (const AlarmView& alarm : alarms) {

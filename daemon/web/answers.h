@@ -7,13 +7,11 @@
 #include <string_view>
 #include <vector>
 
+#include "access/answerable.h"
 #include "alarm/event.h"
 #include "engine/command.h"
 
 namespace clutchward {
-
-// Whether the deed would do something to an alarm that stands so.
-bool fits(Deed deed, const AlarmView& alarm);
 
 struct Answers {
   bool acknowledge = false;

@@ -51,37 +51,12 @@ std::optional<AlarmView> alarm_of(const Site& site, const Link& link) {
   return std::nullopt;
 }
 
-// Times since boot become wall times anew whenever they are asked for, and the clock may have been
-// put right meanwhile.
-constexpr Span kSlack = std::chrono::seconds{1};
-
-// Everything that the message told and that the deed fits: at its cabinets, raised by then.
-std::vector<Command> commands_of(const Site& site, const Link& link, const std::string& by) {
-  std::vector<Command> commands;
-  const auto take = [&](const std::string& cabinet, const std::vector<AlarmView>& alarms) {
-    for (const AlarmView& alarm : alarms) {
-      const bool told =
-          alarm.key == link.alarm || (alarm.raised_at && *alarm.raised_at <= link.told_at + kSlack);
-      if (!told || !fits(link.deed, alarm)) continue;
-      Command command;
-      command.by = by;
-      command.deed = link.deed;
-      command.cabinet = cabinet;
-      command.batch = alarm.key.batch;
-      command.alarm = alarm.key.alarm;
-      command.episode = alarm.episode;
-      commands.push_back(std::move(command));
-    }
+AlarmsOf alarms_of(const Site& site) {
+  return [&site](const std::string& id) {
+    if (id.empty()) return site.door.watch().alarms;
+    const auto cabinet = site.door.cabinet(id);
+    return cabinet ? cabinet->alarms : std::vector<AlarmView>();
   };
-  std::vector<std::string> cabinets = link.cabinets;
-  cabinets.insert(cabinets.begin(), link.alarm.cabinet);
-  for (const std::string& id : cabinets) {
-    if (id.empty())
-      take(id, site.door.watch().alarms);
-    else if (const auto cabinet = site.door.cabinet(id))
-      take(id, cabinet->alarms);
-  }
-  return commands;
 }
 
 // In whose name this visitor may use the link without a PIN: the one it was sent to, on a phone
@@ -162,7 +137,7 @@ std::optional<Opened> open(const Site& site, const Request& request, const Visit
 void carry_out(Site& site, const Request& request, const Visitor& visitor, const Link& link,
                const std::string& by, const Headers& cookie, const Respond& respond) {
   carry_out_all(
-      site.door, commands_of(site, link, by),
+      site.door, commands_for(link, by, std::nullopt, alarms_of(site)),
       [&site, request, visitor, link, cookie, respond](const std::vector<Reply>& replies) {
         std::string why = replies.empty() ? "It had been answered already." : "";
         bool done = false;
@@ -240,20 +215,9 @@ MessageLinks links_for(Site& site, const Notification& message, Wall now) {
     base = (terms.page.certificate_file.empty() ? "http://" : "https://") + terms.page.listen;
   }
   links.in_text = !terms.page.url.empty();
-  Link link;
-  link.alarm = message.subject;
-  link.episode = message.episode;
-  link.person = message.contact;
-  link.told_at = message.made_at;
-  link.expires = now + kLinkLife;
   constexpr std::size_t kOthers = 6;  // an address has to stay short; the page has the rest
-  for (const AlarmEvent& event : message.events) {
-    const std::string& cabinet = event.key.cabinet;
-    if (cabinet == link.alarm.cabinet || cabinet.empty() || link.cabinets.size() >= kOthers)
-      continue;
-    if (std::find(link.cabinets.begin(), link.cabinets.end(), cabinet) == link.cabinets.end())
-      link.cabinets.push_back(cabinet);
-  }
+  Link link = link_of(message, kOthers);
+  link.expires = now + kLinkLife;
   const auto address = [&](Deed deed) {
     link.deed = deed;
     return base + std::string(kBefore) + site.gate.links.sign(link, terms.site, now);

@@ -1,118 +1,133 @@
-// OpenMetrics 1.0 text (the exposition format of the specification of November 2020): families with
-// TYPE, UNIT and HELP, samples with escaped labels, "# EOF" at the end.
+// The families are values of prometheus-cpp's core, and its serializer writes the samples: labels,
+// escapes, numbers. That library speaks text 0.0.4 only; OpenMetrics 1.0 differs in the lines above
+// a family's samples and in its end, which are written here (specification of November 2020).
 #include "web/metrics.h"
+
+#include <prometheus/metric_family.h>
+#include <prometheus/text_serializer.h>
 
 #include <array>
 #include <functional>
 #include <map>
-
-#include "base/text.h"
+#include <sstream>
 
 namespace clutchward {
 namespace {
 
-// Label values: backslash, quote and line feed are escaped; all else is UTF-8 as it is.
-std::string escaped(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    if (c == '\\' || c == '"') out += '\\';
-    if (c == '\n') {
-      out += "\\n";
-      continue;
-    }
-    out += c;
-  }
-  return out;
-}
+enum class Type : std::uint8_t { gauge, counter, info };
 
 struct Label {
   std::string_view name;
   std::string_view value;
 };
 
+// Family by family, so that ten thousand cabinets are never held in the library's wide values all
+// at once.
 class Exposition {
  public:
+  explicit Exposition(MetricsForm form) : form_(form) {}
+
   // `unit` must be the end of `name`, or "".
-  void family(std::string_view name, std::string_view type, std::string_view unit,
-              std::string_view help) {
-    name_ = name;
-    suffix_ = type == "counter" ? "_total" : type == "info" ? "_info" : "";
-    text_.append("# TYPE ").append(name).append(" ").append(type).append("\n");
-    if (!unit.empty()) text_.append("# UNIT ").append(name).append(" ").append(unit).append("\n");
-    text_.append("# HELP ").append(name).append(" ").append(help).append("\n");
+  void family(std::string_view name, Type type, std::string_view unit, std::string_view help) {
+    write_family();
+    base_ = name;
+    type_ = type;
+    unit_ = unit;
+    family_.name = base_ + (type == Type::counter ? "_total" : type == Type::info ? "_info" : "");
+    family_.help = help;
+    family_.type =
+        type == Type::counter ? prometheus::MetricType::Counter : prometheus::MetricType::Gauge;
   }
-  void sample(std::initializer_list<Label> labels, std::string_view number) {
-    text_.append(name_).append(suffix_);
-    const char* before = "{";
-    for (const Label& label : labels) {
-      text_.append(before)
-          .append(label.name)
-          .append("=\"")
-          .append(escaped(label.value))
-          .append("\"");
-      before = ",";
-    }
-    if (labels.size() > 0) text_ += '}';
-    text_.append(" ").append(number).append("\n");
+  void sample(std::initializer_list<Label> labels, double number) {
+    prometheus::ClientMetric& metric = family_.metric.emplace_back();
+    for (const Label& label : labels)
+      metric.label.push_back({std::string(label.name), std::string(label.value)});
+    (type_ == Type::counter ? metric.counter.value : metric.gauge.value) = number;
   }
+  // Exact up to 2^53: a thousand a second for 285,000 years.
   void count(std::initializer_list<Label> labels, std::uint64_t value) {
-    sample(labels, std::to_string(value));
+    sample(labels, static_cast<double>(value));
   }
-  std::string finish() && { return std::move(text_) + "# EOF\n"; }
+  std::string finish() && {
+    write_family();
+    if (form_ == MetricsForm::open_metrics) text_ += "# EOF\n";
+    return std::move(text_);
+  }
 
  private:
+  void write_family() {
+    if (family_.name.empty()) return;
+    std::ostringstream out;
+    prometheus::TextSerializer().Serialize(out, {family_});
+    family_ = {};
+    const std::string written = std::move(out).str();
+    if (form_ == MetricsForm::text) {
+      text_ += written;
+      return;
+    }
+    constexpr std::array<std::string_view, 3> kTypes = {"gauge", "counter", "info"};
+    const auto line = [&](std::string_view what, std::string_view word) {
+      text_.append("# ").append(what).append(" ").append(base_).append(" ").append(word).append(
+          "\n");
+    };
+    line("TYPE", kTypes.at(static_cast<std::size_t>(type_)));
+    if (!unit_.empty()) line("UNIT", unit_);
+    const std::size_t help_end = written.find('\n');
+    const std::size_t type_end = written.find('\n', help_end + 1);
+    const std::string_view help = std::string_view(written).substr(0, help_end);
+    line("HELP", help.substr(help.find(' ', std::string_view("# HELP ").size()) + 1));
+    text_ += std::string_view(written).substr(type_end + 1);
+  }
+
+  MetricsForm form_;
   std::string text_;
-  std::string name_;
-  std::string suffix_;
+  std::string base_;
+  std::string unit_;
+  Type type_ = Type::gauge;
+  prometheus::MetricFamily family_;
 };
 
-std::string seconds(std::int64_t milliseconds) { return milli_exact(milliseconds); }
-
-// 55.25 % -> 0.5525: exact, by moving the point.
-std::string ratio(Milli percent) {
-  std::string digits = std::to_string(percent);
-  if (digits.size() < 6) digits.insert(0, 6 - digits.size(), '0');
-  digits.insert(digits.size() - 5, ".");
-  return digits;
-}
-
-using Value = std::function<std::string(const CabinetView&)>;
+using Value = std::function<std::optional<double>(const CabinetView&)>;
 
 void of_cabinets(Exposition& out, const std::vector<CabinetView>& cabinets, std::string_view name,
                  std::string_view unit, std::string_view help, const Value& value) {
-  out.family(name, "gauge", unit, help);
+  out.family(name, Type::gauge, unit, help);
   for (const CabinetView& cabinet : cabinets)
-    if (const std::string number = value(cabinet); !number.empty())
-      out.sample({{"cabinet", cabinet.id}}, number);
-}
-
-std::string celsius(const std::optional<Milli>& value) {
-  return value ? milli_exact(*value) : std::string();
+    if (const auto number = value(cabinet)) out.sample({{"cabinet", cabinet.id}}, *number);
 }
 
 // A value goes stale with its cabinet: better no sample than an old one that looks new.
+std::optional<double> fresh(const CabinetView& cabinet, const std::optional<Milli>& value,
+                            double divisor) {
+  if (cabinet.no_data || !value) return std::nullopt;
+  return *value / divisor;
+}
+
+constexpr double kMilli = 1000;
+constexpr double kMilliPercent = 100'000;  // of a ratio
+
+double seconds(Span span) { return static_cast<double>(span.count()) / kMilli; }
+
 void cabinet_families(Exposition& out, const std::vector<CabinetView>& cabinets) {
   of_cabinets(out, cabinets, "clutchward_cabinet_temperature_celsius", "celsius",
               "Temperature of the air probes as last combined; none where that is two values.",
-              [](const CabinetView& c) { return c.no_data ? "" : celsius(c.temperature); });
+              [](const CabinetView& c) { return fresh(c, c.temperature, kMilli); });
   of_cabinets(out, cabinets, "clutchward_cabinet_hottest_celsius", "celsius",
               "The hottest fresh air probe.",
-              [](const CabinetView& c) { return c.no_data ? "" : celsius(c.hottest); });
+              [](const CabinetView& c) { return fresh(c, c.hottest, kMilli); });
   of_cabinets(out, cabinets, "clutchward_cabinet_coldest_celsius", "celsius",
               "The coldest fresh air probe.",
-              [](const CabinetView& c) { return c.no_data ? "" : celsius(c.coldest); });
+              [](const CabinetView& c) { return fresh(c, c.coldest, kMilli); });
   of_cabinets(out, cabinets, "clutchward_cabinet_humidity_ratio", "ratio", "Relative humidity.",
-              [](const CabinetView& c) {
-                return c.no_data || !c.humidity ? std::string() : ratio(*c.humidity);
-              });
+              [](const CabinetView& c) { return fresh(c, c.humidity, kMilliPercent); });
   of_cabinets(out, cabinets, "clutchward_cabinet_last_reading_timestamp_seconds", "seconds",
               "When the last accepted reading came.", [](const CabinetView& c) {
-                return c.last_reading ? seconds(c.last_reading->time_since_epoch().count())
-                                      : std::string();
+                return c.last_reading ? std::optional(seconds(c.last_reading->time_since_epoch()))
+                                      : std::nullopt;
               });
   of_cabinets(out, cabinets, "clutchward_cabinet_fresh", "",
               "1 while the cabinet has a fresh temperature.",
-              [](const CabinetView& c) { return std::string(c.no_data ? "0" : "1"); });
+              [](const CabinetView& c) { return std::optional(c.no_data ? 0.0 : 1.0); });
 }
 
 void alarm_families(Exposition& out, const WatchView& watch,
@@ -131,37 +146,39 @@ void alarm_families(Exposition& out, const WatchView& watch,
     for (const Priority priority : {Priority::high, Priority::medium, Priority::low})
       out.count({{"severity", name_of(priority)}}, counts.at(static_cast<std::size_t>(priority)));
   };
-  out.family("clutchward_alarms_active", "gauge", "", "Alarms whose condition stands.");
+  out.family("clutchward_alarms_active", Type::gauge, "", "Alarms whose condition stands.");
   by_severity(active);
-  out.family("clutchward_alarms_unacknowledged", "gauge", "",
+  out.family("clutchward_alarms_unacknowledged", Type::gauge, "",
              "Active alarms that nobody has taken.");
   by_severity(unacknowledged);
 }
 
 void watch_families(Exposition& out, const WatchView& watch, std::size_t cabinets) {
-  out.family("clutchward_build", "info", "", "The version that runs.");
+  out.family("clutchward_build", Type::info, "", "The version that runs.");
   out.count({{"version", watch.version}}, 1);
-  out.family("clutchward_uptime_seconds", "gauge", "seconds", "How long this watch has run.");
-  out.sample({}, seconds(watch.uptime.count()));
-  out.family("clutchward_clock_trusted", "gauge", "", "1 once the wall clock has been set.");
+  out.family("clutchward_uptime_seconds", Type::gauge, "seconds", "How long this watch has run.");
+  out.sample({}, seconds(watch.uptime));
+  out.family("clutchward_clock_trusted", Type::gauge, "", "1 once the wall clock has been set.");
   out.count({}, watch.clock_trusted ? 1 : 0);
-  out.family("clutchward_mqtt_connected", "gauge", "", "1 while the broker connection stands.");
+  out.family("clutchward_mqtt_connected", Type::gauge, "", "1 while the broker connection stands.");
   out.count({}, watch.broker_linked ? 1 : 0);
-  out.family("clutchward_store_writable", "gauge", "", "1 while the state can be made durable.");
+  out.family("clutchward_store_writable", Type::gauge, "",
+             "1 while the state can be made durable.");
   out.count({}, watch.store_writable ? 1 : 0);
-  out.family("clutchward_cabinets", "gauge", "", "Cabinets known.");
+  out.family("clutchward_cabinets", Type::gauge, "", "Cabinets known.");
   out.count({}, cabinets);
-  out.family("clutchward_cabinets_turned_away", "counter", "",
+  out.family("clutchward_cabinets_turned_away", Type::counter, "",
              "Messages of cabinets past max_cabinets.");
   out.count({}, watch.intake.turned_away);
-  out.family("clutchward_readings", "counter", "", "Readings accepted.");
+  out.family("clutchward_readings", Type::counter, "", "Readings accepted.");
   out.count({}, watch.intake.accepted);
-  out.family("clutchward_payload_errors", "counter", "",
+  out.family("clutchward_payload_errors", Type::counter, "",
              "Payloads that gave no reading, by reason.");
   for (const auto& [reason, count] : watch.intake.rejected) out.count({{"reason", reason}}, count);
-  out.family("clutchward_notifications_waiting", "gauge", "", "Messages not yet delivered.");
+  out.family("clutchward_notifications_waiting", Type::gauge, "", "Messages not yet delivered.");
   out.count({}, watch.waiting_messages);
-  out.family("clutchward_notifications", "counter", "", "Tries to deliver a message, by result.");
+  out.family("clutchward_notifications", Type::counter, "",
+             "Tries to deliver a message, by result.");
   // A contact may have two channels of one kind; a series must not stand twice.
   std::map<std::pair<std::string, std::string>, std::pair<std::uint64_t, std::uint64_t>> tries;
   for (const ChannelWatch& channel : watch.channels) {
@@ -178,8 +195,22 @@ void watch_families(Exposition& out, const WatchView& watch, std::size_t cabinet
 
 }  // namespace
 
-std::string open_metrics(const WatchView& watch, const std::vector<CabinetView>& cabinets) {
-  Exposition out;
+MetricsForm metrics_form(std::string_view accept) {
+  const auto asks = [&](std::string_view what) {
+    return accept.find(what) != std::string_view::npos;
+  };
+  return asks("text/plain") && !asks("application/openmetrics-text") ? MetricsForm::text
+                                                                     : MetricsForm::open_metrics;
+}
+
+std::string_view media_type(MetricsForm form) {
+  return form == MetricsForm::text ? "text/plain; version=0.0.4; charset=utf-8"
+                                   : "application/openmetrics-text; version=1.0.0; charset=utf-8";
+}
+
+std::string metrics(const WatchView& watch, const std::vector<CabinetView>& cabinets,
+                    MetricsForm form) {
+  Exposition out(form);
   watch_families(out, watch, cabinets.size());
   alarm_families(out, watch, cabinets);
   cabinet_families(out, cabinets);

@@ -1,7 +1,9 @@
-// The figures for a metrics collector, as OpenMetrics 1.0 text. What is not known has no sample.
+// The figures for a metrics collector. What is not known has no sample.
 #pragma once
 
+#include <cstdint>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "engine/view.h"
@@ -9,8 +11,19 @@
 
 namespace clutchward {
 
-// Base units in every name (Celsius, ratio 0 to 1, seconds); ends with "# EOF". Labels are cabinet
-// and batch-free: their number is bounded by the cabinets that the engine takes.
-std::string open_metrics(const WatchView& watch, const std::vector<CabinetView>& cabinets);
+enum class MetricsForm : std::uint8_t {
+  open_metrics,  // 1.0.0, ends with "# EOF"
+  text           // the older text form, version 0.0.4
+};
+
+// What a collector with this Accept header gets: the older form only where it asks for text/plain
+// and not for OpenMetrics as well.
+MetricsForm metrics_form(std::string_view accept);
+std::string_view media_type(MetricsForm form);
+
+// Base units in every name (Celsius, ratio 0 to 1, seconds). Labels are cabinet and batch-free:
+// their number is bounded by the cabinets that the engine takes.
+std::string metrics(const WatchView& watch, const std::vector<CabinetView>& cabinets,
+                    MetricsForm form);
 
 }  // namespace clutchward

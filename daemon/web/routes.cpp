@@ -55,12 +55,13 @@ void get_watch(const WebDoor& door, const Request&, const Respond& respond) {
   respond({200, kJson, to_json(door.watch()) + "\n", "", {}, {}});
 }
 
-void get_metrics(const WebDoor& door, const Request&, const Respond& respond) {
+void get_metrics(const WebDoor& door, const Request& request, const Respond& respond) {
+  const MetricsForm form = metrics_form(request.header("Accept"));
   respond({200,
-           "application/openmetrics-text; version=1.0.0; charset=utf-8",
-           open_metrics(door.watch(), door.cabinets()),
+           media_type(form),
+           metrics(door.watch(), door.cabinets(), form),
            "",
-           {},
+           {{"Vary", "Accept"}},
            {}});
 }
 

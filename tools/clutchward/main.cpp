@@ -2,8 +2,10 @@
 #include <sysexits.h>
 
 #include <cstdlib>
+#include <iostream>
 #include <string>
 
+#include "talk.h"
 #include "verb.h"
 
 namespace {
@@ -12,7 +14,8 @@ constexpr void (*kVerbs[])(CLI::App&, clutchward::Run&) = {
     clutchward::add_status,       clutchward::add_deeds,      clutchward::add_batch,
     clutchward::add_message_test, clutchward::add_humidity,   clutchward::add_profile,
     clutchward::add_replay,       clutchward::add_passphrase, clutchward::add_history,
-    clutchward::add_report,       clutchward::add_quality,
+    clutchward::add_report,       clutchward::add_quality,    clutchward::add_watch,
+    clutchward::add_completion,
 };
 
 }  // namespace
@@ -32,5 +35,7 @@ int main(int argc, char** argv) {
   } catch (const CLI::ParseError& error) {
     return app.exit(error) == 0 ? EX_OK : EX_USAGE;
   }
-  return run ? run() : EX_USAGE;
+  const int code = run ? run() : EX_USAGE;
+  if (code != EX_OK || std::cout.flush()) return code;
+  return clutchward::complain("the output cannot be written", EX_IOERR);
 }

@@ -21,5 +21,7 @@ void add_report(CLI::App& app, Run& run);
 void add_replay(CLI::App& app, Run& run);
 void add_quality(CLI::App& app, Run& run);
 void add_passphrase(CLI::App& app, Run& run);
+void add_watch(CLI::App& app, Run& run);
+void add_completion(CLI::App& app, Run& run);  // of all that are there when it runs
 
 }  // namespace clutchward

@@ -43,7 +43,13 @@ bool read_secret_line(const char* prompt, std::string& into) {
   return read;
 }
 
-int run_passphrase(bool pin) {
+struct PassphraseArguments {
+  bool pin = false;
+  bool json = false;
+};
+
+int run_passphrase(const PassphraseArguments& arguments) {
+  const bool pin = arguments.pin;
   std::string secret;
   std::string again;
   if (!read_secret_line(pin ? "Six digits: " : "Passphrase: ", secret))
@@ -54,7 +60,7 @@ int run_passphrase(bool pin) {
     return complain("the two are not the same", EX_DATAERR);
   const auto hash = hash_passphrase(secret);
   if (!hash) return complain(hash.why(), EX_SOFTWARE);
-  std::cout << *hash << '\n';
+  std::cout << (arguments.json ? R"({"hash":")" + *hash + R"("})" : *hash) << '\n';
   return EX_OK;
 }
 
@@ -62,9 +68,10 @@ int run_passphrase(bool pin) {
 
 void add_passphrase(CLI::App& app, Run& run) {
   auto* verb = app.add_subcommand("passphrase", "Make the hash of a passphrase or a PIN");
-  auto pin = std::make_shared<bool>(false);
-  verb->add_flag("--pin", *pin, "a PIN of six digits, for signed links");
-  verb->callback([&run, pin] { run = [pin] { return run_passphrase(*pin); }; });
+  auto arguments = std::make_shared<PassphraseArguments>();
+  verb->add_flag("--pin", arguments->pin, "a PIN of six digits, for signed links");
+  verb->add_flag("--json", arguments->json, "print JSON for programs");
+  verb->callback([&run, arguments] { run = [arguments] { return run_passphrase(*arguments); }; });
 }
 
 }  // namespace clutchward

@@ -22,6 +22,7 @@ struct ReplayArguments {
   std::string until;
   std::string history;
   std::string recording = "-";
+  bool json = true;  // there is no other form
 };
 
 int run_replay(const ReplayArguments& arguments) {
@@ -78,6 +79,7 @@ void add_replay(CLI::App& app, Run& run) {
   verb->add_option("--until", arguments->until, "the end of time (RFC 3339)")->check(time_fault);
   verb->add_option("--history", arguments->history,
                    "writes minutes and events to this new database as well");
+  verb->add_flag("--json", arguments->json, "one JSON object a line, as it is anyway");
   verb->add_option("recording", arguments->recording, "JSON Lines; standard input where left out");
   verb->callback([&run, arguments] { run = [arguments] { return run_replay(*arguments); }; });
 }

@@ -16,7 +16,7 @@ SITE_SERVER = os.environ["SITE_SERVER"]
 CLUTCHWARD = os.environ["CLUTCHWARD"]
 PROFILES = os.environ["PROFILES"]
 
-EX_USAGE, EX_DATAERR, EX_UNAVAILABLE, EX_CONFIG = 64, 65, 69, 78
+EX_USAGE, EX_DATAERR, EX_UNAVAILABLE, EX_IOERR, EX_CONFIG = 64, 65, 69, 74, 78
 
 
 def free_port():
@@ -280,6 +280,14 @@ class WithoutDaemon(unittest.TestCase):
         for asked in (["--help"], ["snooze", "--help"], ["--version"]):
             done = run(*asked)
             self.assertEqual((done.returncode, done.stderr), (0, ""), asked)
+
+    def test_an_output_that_cannot_be_written_is_no_success(self):
+        with open("/dev/full", "w", encoding="ascii") as full:
+            for verb in (["humidity", "--dry", "37.5", "--wet", "29"], ["completion", "bash"]):
+                done = subprocess.run([CLUTCHWARD, *verb], stdout=full, stderr=subprocess.PIPE,
+                                      text=True, timeout=60)
+                self.assertEqual((done.returncode, done.stderr),
+                                 (EX_IOERR, "clutchward: the output cannot be written\n"))
 
     def test_humidity(self):
         done = run("humidity", "--dry", "37.5", "--wet", "29")

@@ -33,11 +33,14 @@ Reply carry_out(test::FakeSite& site, const Command& command) {
 
 }  // namespace
 
-// Arguments: STATE [LISTEN [troubled]]. A command whose reason is "never" is not answered the first
-// time it comes.
+// Arguments: STATE [LISTEN [troubled|hostile]]. A command whose reason is "never" is not answered
+// the first time it comes.
 int main(int argc, char** argv) {
   test::FakeSite site;
-  if (argc > 3) {
+  if (argc > 3 && std::string_view(argv[3]) == "hostile") {
+    // What anybody may publish: a valid id, and an order to a careless shell.
+    site.cabinets.push_back(test::cabinet("$(touch${IFS}ran)", "Odd", 37'500));
+  } else if (argc > 3) {
     site.watch_view.broker_linked = false;
     site.watch_view.broker_since = test::at("2026-03-13T08:50:00Z");
     site.watch_view.channels[0].trouble = "the mail server refuses: 550 no such mailbox";
