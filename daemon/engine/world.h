@@ -19,6 +19,7 @@
 #include "engine/airing.h"
 #include "engine/command.h"
 #include "engine/early.h"
+#include "engine/hash_index.h"
 #include "engine/heap.h"
 #include "engine/kept_watch.h"
 #include "engine/minutes.h"
@@ -31,13 +32,20 @@ namespace clutchward {
 struct Slot {
   const Rule* rule = nullptr;
   std::unique_ptr<Life> life;
-  bool warming = false;      // the batch's warm-up holds
-  bool broker_hold = false;  // the broker was lost, and the rule's time since it came back runs
-  bool suppressed = false;   // as last judged: any reason of section 6
-  bool former = false;       // its rule was taken out; the rest is a person's to reset
-  bool limit_held = false;   // warming: no reading on the wrong side of the limit since
-  Steady limit_held_since{};
+  bool warming : 1 = false;      // the batch's warm-up holds
+  bool broker_hold : 1 = false;  // the broker was lost, and the rule's time since it came back runs
+  bool suppressed : 1 = false;   // as last judged: any reason of section 6
+  bool former : 1 = false;       // its rule was taken out; the rest is a person's to reset
+  bool limit_held : 1 = false;   // warming: no reading on the wrong side of the limit since
+  std::int64_t limit_held_ms : 59 = 0;  // since when, on the clock that never jumps
+
+  Steady limit_held_since() const { return Steady{Span{limit_held_ms}}; }
+  void hold_limit_since(Steady since) {
+    limit_held = true;
+    limit_held_ms = since.time_since_epoch().count();
+  }
 };
+static_assert(sizeof(Slot) == 24, "a cabinet has a dozen of these");
 
 struct BatchWatch {
   std::string id;
@@ -94,7 +102,7 @@ struct CabinetWatch {
   std::uint16_t pattern = 0;       // the one by which it became known, from 1; 0: none
   std::uint32_t index = 0;
   Steady recent_at{};
-  std::unique_ptr<MinuteBook> minutes;  // where a history is kept
+  MinuteBook minutes;  // where a history is kept
 
   std::unique_ptr<Early> early;
   std::string id;  // "" : the site itself, for its own alarms
@@ -130,10 +138,9 @@ struct World {
   std::unique_ptr<RuleBook> book;
   std::unique_ptr<RuleBook> old_book;  // alive while slots are rebound
   std::vector<std::unique_ptr<CabinetWatch>> cabinets;
-  std::unordered_map<std::string, std::uint32_t> cabinet_by_id;
-  std::unordered_map<std::string, std::uint32_t> home_of_batch;
+  HashIndex cabinet_index;  // by the cabinet's id
+  HashIndex home_index;     // places of cabinets by the ids of their batches: see home_of
   std::set<std::string> ended_batches;
-  // Of batches that ended and were dropped; bounded by let_records_go().
   std::unordered_map<std::string, std::unique_ptr<BatchRecord>> finished;
   std::set<std::string> in_history;  // those of them that a history holds as they are
   std::vector<std::string> names;    // of probes
@@ -236,7 +243,6 @@ void bind_machine_rules(World& world, CabinetWatch& cabinet);
 void drop_closed_formers(CabinetWatch& cabinet, BatchWatch* batch);
 
 // --- early.cpp: rules that look at the past
-// -------------------------------------------------------
 Early& early_of(CabinetWatch& cabinet);  // made now where there is none
 // What the rules now in force keep, and nothing else.
 void renew_tracks(CabinetWatch& cabinet);
@@ -285,7 +291,6 @@ void signal_reading(World& world, CabinetWatch& cabinet, const std::string& name
 std::optional<bool> judge_signal(const CabinetWatch& cabinet, const Rule& rule);
 
 // --- all_silent.cpp: every cabinet at once
-// --------------------------------------------------------
 std::optional<bool> judge_all_silent(World& world, const Rule& rule);
 Steady all_silent_due(const World& world, const Rule& rule);
 std::string all_silent_words(const World& world, const Rule& rule);
@@ -335,6 +340,11 @@ TurningDay& day_of_turning(World& world, BatchWatch& batch);
 
 // --- batches.cpp: stages and days ----------------------------------------------------------------
 BatchWatch* find_batch(CabinetWatch& cabinet, const std::string& id);
+// The cabinet that holds a batch; none: null.
+CabinetWatch* home_of(const World& world, const std::string& id);
+std::vector<std::string> batch_ids(const World& world);
+// Takes a batch out of its cabinet, with its alarms.
+std::unique_ptr<BatchWatch> take_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch);
 const BatchWatch* batch_named(const World& world, const std::string& id);
 BatchWatch& add_batch(World& world, CabinetWatch& cabinet, std::unique_ptr<BatchWatch> batch);
 void begin_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch);  // set, stages
@@ -368,8 +378,7 @@ BatchRecord& paper_of(World& world, BatchWatch& batch);
 BatchRecord record_of(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch);
 std::optional<BatchRecord> record_of(const World& world, const std::string& id);
 int eggs_left(const BatchWatch& batch);  // below 0 never; 0 also where nobody said how many
-// Lets the oldest finished records go that are past the limit.
-void let_records_go(World& world);
+void let_records_go(World& world);       // the oldest of finished batches, past the limit
 // Marks it as changed for histories, without making a paper.
 void record_changed(World& world, const std::string& id);
 

@@ -112,7 +112,7 @@ std::optional<HistoryFile::Trouble> HistoryFile::open(const std::string& path, F
                                    " expected: the daemon makes that of it at its next start",
                  false});
   }
-  if (!run("pragma journal_mode = wal; pragma synchronous = full;") ||
+  if (!run("pragma journal_mode = wal; pragma synchronous = full; pragma cache_size = -256;") ||
       (*found < kVersion && !make_tables(*found)))
     return fail(trouble("cannot be written"));
   return std::nullopt;
