@@ -327,9 +327,9 @@ void load_paper(World& world, const std::string& id, const Tree& tree) {
 // What the configuration says of a batch's eggs and nobody has said otherwise.
 void fill_papers(World& world) {
   for (const BatchSettings& from : world.settings.batches) {
-    const auto home = world.home_of_batch.find(from.id);
-    if (!from.stored_days || home == world.home_of_batch.end()) continue;
-    BatchWatch& batch = *find_batch(*world.cabinets[home->second], from.id);
+    CabinetWatch* const home = home_of(world, from.id);
+    if (!from.stored_days || home == nullptr) continue;
+    BatchWatch& batch = *find_batch(*home, from.id);
     if (!batch.ended && !(batch.paper && batch.paper->stored_days))
       paper_of(world, batch).stored_days = from.stored_days;
   }

@@ -141,7 +141,6 @@ struct World {
   HashIndex cabinet_index;  // by the cabinet's id
   HashIndex home_index;     // places of cabinets by the ids of their batches: see home_of
   std::set<std::string> ended_batches;
-  // Of batches that ended and were dropped; bounded by let_records_go().
   std::unordered_map<std::string, std::unique_ptr<BatchRecord>> finished;
   std::set<std::string> in_history;  // those of them that a history holds as they are
   std::vector<std::string> names;    // of probes
@@ -244,7 +243,6 @@ void bind_machine_rules(World& world, CabinetWatch& cabinet);
 void drop_closed_formers(CabinetWatch& cabinet, BatchWatch* batch);
 
 // --- early.cpp: rules that look at the past
-// -------------------------------------------------------
 Early& early_of(CabinetWatch& cabinet);  // made now where there is none
 // What the rules now in force keep, and nothing else.
 void renew_tracks(CabinetWatch& cabinet);
@@ -293,7 +291,6 @@ void signal_reading(World& world, CabinetWatch& cabinet, const std::string& name
 std::optional<bool> judge_signal(const CabinetWatch& cabinet, const Rule& rule);
 
 // --- all_silent.cpp: every cabinet at once
-// --------------------------------------------------------
 std::optional<bool> judge_all_silent(World& world, const Rule& rule);
 Steady all_silent_due(const World& world, const Rule& rule);
 std::string all_silent_words(const World& world, const Rule& rule);
@@ -381,8 +378,7 @@ BatchRecord& paper_of(World& world, BatchWatch& batch);
 BatchRecord record_of(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch);
 std::optional<BatchRecord> record_of(const World& world, const std::string& id);
 int eggs_left(const BatchWatch& batch);  // below 0 never; 0 also where nobody said how many
-// Lets the oldest finished records go that are past the limit.
-void let_records_go(World& world);
+void let_records_go(World& world);       // the oldest of finished batches, past the limit
 // Marks it as changed for histories, without making a paper.
 void record_changed(World& world, const std::string& id);
 

@@ -72,7 +72,7 @@ class GooseTest(SiteTest):
         self.assertIn("which has not come yet", self.clutchward(
             "batch", "candle", "geese-3", "--at", self.at(28), code=REFUSED))
         self.clutchward("batch", "weigh", "geese-3", "1552", "--at", self.at(26))
-        self.assertIn("12 %", self.clutchward("batch", "mass", "geese-3"))
+        self.assertIn("lost 11.8 % of 160.0 g an egg", self.clutchward("batch", "mass", "geese-3"))
         status, calendar = self.daemon.ask("/calendar.ics")
         self.assertEqual(status, 200)
         self.assertIn("geese-3", calendar)
