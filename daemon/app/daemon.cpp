@@ -77,6 +77,7 @@ void Daemon::turn(const Wake& wake) {
   if (wake.reload) reload(now);
   take_messages(now);
   take_reports(now);
+  reader_->turn();
   web_->turn();
   watch_the_watch(now);
   give_beats(now);

@@ -88,6 +88,11 @@ class HistoryFile {
   // In order of time; `take` answers false to end early.
   std::optional<Trouble> minutes(const HistoryQuestion& question,
                                  const std::function<bool(const HistoryMinute&)>& take) const;
+  // The same in no order and of the one cabinet that is named, looking at every `every`th minute
+  // from the first on: its cost goes by those minutes and the cabinet's own probes, however many
+  // cabinets there are. Needs `from` and `to`.
+  std::optional<Trouble> minutes_of(const HistoryQuestion& question, std::int64_t every,
+                                    const std::function<bool(const HistoryMinute&)>& take) const;
   std::optional<Trouble> events(const HistoryQuestion& question,
                                 const std::function<bool(const HistoryEvent&)>& take) const;
   std::optional<Trouble> records(std::vector<HistoryRecord>& into) const;

@@ -119,11 +119,17 @@ MHD_Response* response_of(const Answer& answer, Exchange* exchange,
       &OpenStream::free);
 }
 
+bool names(const Headers& headers, std::string_view name) {
+  return std::any_of(headers.begin(), headers.end(),
+                     [&](const auto& each) { return each.first == name; });
+}
+
 MHD_Result queue(MHD_Connection* connection, const Answer& answer, Exchange* exchange = nullptr,
                  const std::shared_ptr<bool>& resumed = nullptr) {
   MHD_Response* response = response_of(answer, exchange, resumed);
   if (response == nullptr) return MHD_NO;
-  for (const auto& [name, value] : kHeaders) MHD_add_response_header(response, name, value);
+  for (const auto& [name, value] : kHeaders)
+    if (!names(answer.headers, name)) MHD_add_response_header(response, name, value);
   MHD_add_response_header(response, "Content-Type", std::string(answer.type).c_str());
   if (!answer.allow.empty()) MHD_add_response_header(response, "Allow", answer.allow.c_str());
   if (answer.status == 503) MHD_add_response_header(response, "Retry-After", "5");

@@ -12,7 +12,7 @@ constexpr void (*kVerbs[])(CLI::App&, clutchward::Run&) = {
     clutchward::add_status,       clutchward::add_deeds,      clutchward::add_batch,
     clutchward::add_message_test, clutchward::add_humidity,   clutchward::add_profile,
     clutchward::add_replay,       clutchward::add_passphrase, clutchward::add_history,
-    clutchward::add_report,
+    clutchward::add_report,       clutchward::add_rules,
 };
 
 }  // namespace

@@ -20,5 +20,6 @@ void add_history(CLI::App& app, Run& run);
 void add_report(CLI::App& app, Run& run);
 void add_replay(CLI::App& app, Run& run);
 void add_passphrase(CLI::App& app, Run& run);
+void add_rules(CLI::App& app, Run& run);
 
 }  // namespace clutchward
