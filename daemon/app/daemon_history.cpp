@@ -23,7 +23,11 @@ void add_own(std::vector<Row>& into, const std::vector<Row>& from,
 }  // namespace
 
 void Daemon::ask_curve(CurveWanted wanted, std::function<void(Curve)> done) {
-  if (!history_) return done(nullptr);
+  if (!history_) {
+    const auto none = std::make_shared<CurveFound>();
+    none->trouble = "no history is kept: history is off";
+    return done(none);
+  }
   std::vector<std::string> cabinets;
   for (const CurveStay& stay : wanted.stays) cabinets.push_back(stay.cabinet);
   HistoryRows waiting = history_->waiting_of(cabinets);

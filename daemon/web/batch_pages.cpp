@@ -36,7 +36,8 @@ constexpr std::string_view kBatch = R"(<main>
 {{/done?}}</section>
 <section id="part-data" aria-labelledby="data">
 <h2 id="data">To keep and to print</h2>
-<p>Its record <a href="/api/batch/{{id_part}}">as JSON</a>. A report for paper is made on the machine itself: <code>clutchward report {{title}} --out {{title}}.html</code></p>
+<p class="inner"><a href="/api/batch/{{id_part}}">Its record as JSON</a></p>
+<p>A report for paper is made on the machine itself: <code>clutchward report {{title}} --out {{title}}.html</code></p>
 </section>
 </main>
 )";

@@ -25,14 +25,11 @@ const std::string_view kCabinetTemplate = R"(<main>
 {{/probes?}}
 <section id="part-rules" aria-labelledby="rules">
 <h2 id="rules">Rules in force</h2>
-<table>
-<thead><tr><th scope="col">Rule</th><th scope="col">Rings, and where that comes from</th><th scope="col">Stands</th></tr></thead>
-<tbody>
+<ul class="list">
 {{#rules}}
-<tr><th scope="row"><bdi>{{name}}</bdi></th><td>{{text}}{{#from}} <span class="from">{{from}}</span>{{/from}}</td><td>{{state}}</td></tr>
+<li><b><bdi>{{name}}</bdi></b> <span class="stands">{{state}}</span><span class="rings">{{text}}</span>{{#from}}<span class="from">{{from}}</span>{{/from}}</li>
 {{/rules}}
-</tbody>
-</table>
+</ul>
 </section>
 {{>coming}}{{>happened}}{{#manage}}{{>forms}}{{/manage}}<p class="inner"><a href="{{card_link}}">A card for its door</a></p>
 </main>

@@ -47,6 +47,27 @@ Span round_step(Span least) {
 
 }  // namespace
 
+namespace {
+
+// The history is a minute or two behind: the curve ends with what is seen now.
+void end_with_now(const Site& site, CurveView& view) {
+  const Wall now = site.door.now().wall;
+  const auto cabinet = site.door.cabinet(view.wanted.stays.back().cabinet);
+  if (!cabinet || cabinet->no_data || !cabinet->coldest || !cabinet->hottest ||
+      now - view.wanted.to() > 2min)
+    return;
+  const Span into = (now - view.wanted.from()) % view.wanted.step;
+  const CurveStep last{now - into, *cabinet->coldest,
+                       static_cast<Milli>((*cabinet->coldest + *cabinet->hottest) / 2),
+                       *cabinet->hottest};
+  if (!view.curve->temperature.empty() && view.curve->temperature.back().at >= last.at) return;
+  auto found = std::make_shared<CurveFound>(*view.curve);
+  found->temperature.push_back(last);
+  view.curve = std::move(found);
+}
+
+}  // namespace
+
 CurveView day_of(const CabinetView& cabinet, Wall now) {
   CurveView view;
   const Wall from = std::chrono::floor<std::chrono::minutes>(now - kDay);
@@ -87,6 +108,7 @@ void fetch_curve(Site& site, const std::string& key, CurveView view,
                   [&site, view = std::move(view), done](const Curve& curve) mutable {
                     view.curve = curve;
                     if (curve) view.alarms = alarms_of(curve->events);
+                    if (curve) end_with_now(site, view);
                     put_bands(site, view);
                     done(std::move(view));
                   });

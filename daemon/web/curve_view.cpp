@@ -72,10 +72,12 @@ std::vector<CurveAlarm> alarms_of(const std::vector<CurveEvent>& events) {
     const auto open = std::find_if(alarms.rbegin(), alarms.rend(), [&](const CurveAlarm& alarm) {
       return !alarm.to && alarm.batch == event.key.batch && alarm.alarm == event.key.alarm;
     });
-    if (event.kind == EventKind::raised && open == alarms.rend())
-      alarms.push_back({event.key.batch, event.key.alarm, each.kind, each.quantity, each.priority,
-                        event.at, std::nullopt, event.worst});
-    if (open == alarms.rend()) continue;
+    if (open == alarms.rend()) {
+      if (event.kind == EventKind::raised)
+        alarms.push_back({event.key.batch, event.key.alarm, each.kind, each.quantity, each.priority,
+                          event.at, std::nullopt, event.worst});
+      continue;
+    }
     if (event.worst) open->worst = event.worst;
     if (event.kind == EventKind::returned || event.kind == EventKind::out_of_service)
       open->to = event.at;

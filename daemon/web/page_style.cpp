@@ -130,7 +130,8 @@ code { font-size: 0.9rem; overflow-wrap: anywhere; }
 .figures td, .figures th { font-variant-numeric: tabular-nums; padding-right: 0.3rem; }
 .pair { display: grid; grid-template-columns: 1fr 1fr; gap: 0.4rem 0.75rem; }
 .pair > div { display: flex; flex-direction: column; justify-content: flex-end; gap: 0.2rem; }
-.from { color: var(--soft); display: block; }
+.from, .stands { color: var(--soft); }
+.from, .rings { display: block; }
 .door { text-align: center; padding-top: 2rem; }
 .door svg { width: min(70vw, 12cm); height: auto; background: #ffffff; }
 .door h1 { font-size: 2.4rem; }
