@@ -91,7 +91,7 @@
     const soft = colour('--soft'), grid = { stroke: colour('--line'), width: 1 };
     const series = (label, width) => ({ label, width, stroke: colour('--curve'), points: { show: false }, value: (plot, value) => figure(value) });
     return {
-      width: box.clientWidth, height: heat ? 230 : 140, padding: [8, 8, 0, 0],
+      width: box.clientWidth, height: heat ? 230 : 140, padding: [8, 22, 0, 0],
       cursor: { sync: { key: 'curve' }, drag: { x: true, y: false }, points: { show: false } },
       scales: { x: { time: false, range: (plot, from, to) => [from, to] }, y: { range: () => [low - room, high + room] } },
       axes: [

@@ -234,7 +234,7 @@ TEST_F(Gated, TellsWhatHappenedSinceThatPersonLastLooked) {
   pump(after, 0);
   client.send("GET / HTTP/1.1\r\nHost: localhost\r\n" + mara + "\r\n");
   client.finish(after);
-  EXPECT_THAT(client.body(), HasSubstr("You looked at 18:12. Nothing has happened since."));
+  EXPECT_THAT(client.body(), HasSubstr("You looked at 13 Mar 18:12. Nothing has happened since."));
 }
 
 // The forms of a batch's life become the commands that MQTT would bring, for who may manage.
