@@ -86,7 +86,7 @@ void Daemon::take_link(const Incoming& item, Moment now) {
       faults_->ends(kTakenOver, now);
       broker_trouble_.clear();
       // A broker may come back without its memory: every picture anew.
-      for (std::string& cabinet : engine_->cabinets()) dirty_.insert(std::move(cabinet));
+      engine_->show_all();
       spdlog::info("connected to the broker{}{}", why.empty() ? "" : ": ", why);
       break;
     case LinkState::lost:

@@ -76,6 +76,8 @@ inline constexpr std::size_t kSecretLines = 8;
 // Rows of the history that are committed at once, whatever the time; and the most that wait for a
 // disk that fails before they are let go: about 20 MB.
 inline constexpr std::size_t kHistoryRowsACommit = 100'000;
+// And so many bytes of them: 20 cabinets gather about 150 kB in ten minutes.
+inline constexpr std::size_t kHistoryBytesACommit = 256 * 1024;
 // Questions to the history that wait for its reader; curves kept ready for the pages; points of one
 // curve, and the minutes that are looked at for it (past that every second, third ... of them).
 inline constexpr std::size_t kHistoryQuestions = 16;
