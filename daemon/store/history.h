@@ -67,7 +67,7 @@ class History {
   mutable std::mutex mutex_;
   std::condition_variable wake_;
   HistoryRows waiting_;
-  HistoryRows committing_;  // changed under the lock, by the thread alone
+  HistoryRows committing_;         // changed under the lock, by the thread alone
   std::size_t waiting_bytes_ = 0;  // about
   Wall now_{};
   bool stopping_ = false;
