@@ -80,6 +80,7 @@ void Daemon::turn(const Wake& wake) {
   take_messages(now);
   take_reports(now);
   take_replies(now);
+  reader_->turn();
   web_->turn();
   watch_the_watch(now);
   give_beats(now);

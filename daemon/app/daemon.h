@@ -5,6 +5,7 @@
 
 #include <atomic>
 #include <cstdint>
+#include <functional>
 #include <map>
 #include <memory>
 #include <optional>
@@ -31,6 +32,7 @@
 #include "loop/service.h"
 #include "notification/announcer.h"
 #include "store/history.h"
+#include "store/history_reader.h"
 #include "store/store.h"
 #include "web/server.h"
 
@@ -40,6 +42,8 @@ struct DaemonOptions {
   std::string config;
   std::string state;
   std::vector<std::string> profiles;  // folders
+  // By id: where each profile that came from a file of its own stands.
+  std::map<std::string, std::string> profile_files = {};
 };
 
 class Daemon {
@@ -105,6 +109,11 @@ class Daemon {
   MqttOptions mqtt_options() const;
   WebDoor web_door();
   WatchView watch_view() const;
+  std::vector<RuleInForce> rules_of(const std::string& cabinet) const;
+
+  // daemon_history.cpp
+  void ask_curve(CurveWanted wanted, std::function<void(Curve)> done);
+  void recall_events();
   void restore(const Kept& kept, Moment now);
 
   DaemonOptions options_;
@@ -127,6 +136,7 @@ class Daemon {
   std::unique_ptr<Outward> outward_;
   std::unique_ptr<WebServer> web_;
   std::unique_ptr<History> history_;  // none: off
+  std::unique_ptr<HistoryReader> reader_;
   HistoryRows history_rows_;
   Steady history_at_{};                      // rows are handed over then
   std::set<std::string> changed_records_;    // batches whose record the history owes

@@ -187,6 +187,7 @@ void Daemon::reload(Moment now) {
             web_->serve_page({loaded.settings.page, loaded.settings.people, loaded.settings.site}))
       spdlog::error("the page stays where it was: {}", refusal->why);
     settings_ = std::move(loaded.settings);
+    options_.profile_files = std::move(loaded.profile_files);
     engine_->configure(settings_, zone_, now);
     start_history();
     announcer_->configure(settings_, zone_);

@@ -44,6 +44,7 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
   announcer_ = std::make_unique<Announcer>(settings_, zone_);
   faults_ = std::make_unique<ServiceFaults>(*announcer_, settings_.site);
   restore(store.kept, now);
+  reader_ = std::make_unique<HistoryReader>(options_.state + "/history.db");
   start_history();
   settings_.forget_batches();
   malloc_trim(0);  // reading the configuration and the state took several times what is kept
@@ -57,18 +58,21 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
   if (const auto refusal = web_->serve_control(options_.state))
     spdlog::error("the keeper's command cannot reach us: {}", refusal->why);
   web_->restore(store.kept.entries);
+  recall_events();
   if (const auto refusal = web_->serve_page({settings_.page, settings_.people, settings_.site}))
     spdlog::error("no page: {}", refusal->why);
   mqtt_ = std::make_unique<MqttClient>(mqtt_options(), inbox_, stamp);
   for (const int descriptor : {inbox_.descriptor(), store_->event(), outward_->ready_fd(),
-                               outside_->ready_fd(), web_->descriptor(), replies_.ready_fd()})
+                               outside_->ready_fd(), web_->descriptor(), replies_.ready_fd(),
+                               reader_->descriptor()})
     loop_.watch(descriptor);
   mqtt_->start();
 }
 
 Daemon::~Daemon() {
   for (const int descriptor : {inbox_.descriptor(), store_->event(), outward_->ready_fd(),
-                               outside_->ready_fd(), web_->descriptor(), replies_.ready_fd()})
+                               outside_->ready_fd(), web_->descriptor(), replies_.ready_fd(),
+                               reader_->descriptor()})
     loop_.forget(descriptor);
 }
 
@@ -143,8 +147,25 @@ WebDoor Daemon::web_door() {
     return all;
   };
   door.batch = [this](const std::string& id) { return batch_standing(*engine_, id); };
+  door.briefs = [this] { return engine_->briefs(); };
+  door.rules = [this](const std::string& id) { return rules_of(id); };
+  door.profiles = [this] { return engine_->profiles(); };
+  door.curve = [this](CurveWanted wanted, std::function<void(Curve)> done) {
+    ask_curve(std::move(wanted), std::move(done));
+  };
   door.now = [this] { return clutchward::now(wall_trusted_); };
   return door;
+}
+
+// A profile's layer is told with the file that holds it.
+std::vector<RuleInForce> Daemon::rules_of(const std::string& cabinet) const {
+  std::vector<RuleInForce> rules = engine_->rules_of(cabinet);
+  for (RuleInForce& rule : rules)
+    for (RuleOrigin& origin : rule.from)
+      for (const auto& [id, file] : options_.profile_files)
+        if (origin.layer == "profile " + id || origin.layer.starts_with("profile " + id + ","))
+          origin.layer += " (" + file.substr(file.rfind('/') + 1) + ")";
+  return rules;
 }
 
 WatchView Daemon::watch_view() const {

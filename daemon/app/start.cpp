@@ -40,7 +40,9 @@ int start_daemon(const DaemonOptions& options, bool only_check) {
     spdlog::critical("the state folder cannot be used: {}", store.why());
     return EX_CANTCREAT;
   }
-  Daemon daemon(options, std::move(loaded.settings), *zone, loop, std::move(*store));
+  DaemonOptions known = options;
+  known.profile_files = std::move(loaded.profile_files);
+  Daemon daemon(std::move(known), std::move(loaded.settings), *zone, loop, std::move(*store));
   return daemon.run();
 }
 

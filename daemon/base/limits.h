@@ -46,8 +46,10 @@ inline constexpr std::size_t kHttpDiscardedBytes = 64 * 1024;
 inline constexpr std::size_t kControlConnections = 128;
 // Commands whose outcome is not durable yet; past it the next is asked to come again.
 inline constexpr std::size_t kHttpWaitingCommands = 64;
-// Cabinets written out on the page, worst first: past it nobody scrolls; the rest are counted.
-inline constexpr std::size_t kPageCabinets = 200;
+// Cabinets written out on one page, worst first; the rest have pages of their own. And what is told
+// of those that are left alone on purpose.
+inline constexpr std::size_t kPageCabinets = 50;
+inline constexpr std::size_t kPageUnwatched = 40;
 // Phones and desks that stay logged in, and those of one person; past it the oldest is forgotten.
 inline constexpr std::size_t kSessions = 1024;
 inline constexpr std::size_t kSessionsPerPerson = 16;
@@ -80,6 +82,16 @@ inline constexpr std::size_t kFinishedRecords = 200;
 inline constexpr std::size_t kHistoryRowsACommit = 100'000;
 // And so many bytes of them: 20 cabinets gather about 150 kB in ten minutes.
 inline constexpr std::size_t kHistoryBytesACommit = 256 * 1024;
+// Questions to the history that wait for its reader; curves kept ready for the pages; points of one
+// curve, and the minutes that are looked at for it (past that every second, third ... of them).
+inline constexpr std::size_t kHistoryQuestions = 16;
+inline constexpr std::size_t kReadyCurves = 16;
+inline constexpr std::size_t kCurvePoints = 2'000;
+inline constexpr std::size_t kCurveMinutes = 12'000;
+// Events of one curve, the latest; and those read back at the start for "since you last looked".
+inline constexpr std::size_t kCurveEvents = 1'000;
+// Profiles and cabinets offered to choose from in a form.
+inline constexpr std::size_t kChoices = 300;
 
 // A reply by mail is a line and what it quotes: our own mail is 10 kB; pictures are no reply.
 inline constexpr std::size_t kMailBytes = 256 * 1024;

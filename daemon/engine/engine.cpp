@@ -242,6 +242,29 @@ std::vector<std::string> Engine::cabinets() const {
   return ids;
 }
 
+std::vector<CabinetBrief> Engine::briefs() const {
+  std::vector<CabinetBrief> briefs;
+  briefs.reserve(parts_->world.cabinets.size());
+  for (const auto& cabinet : parts_->world.cabinets)
+    if (!cabinet->id.empty()) briefs.push_back(brief_of(parts_->world, *cabinet));
+  return briefs;
+}
+
+std::vector<RuleInForce> Engine::rules_of(const std::string& id) const {
+  const CabinetWatch* cabinet = find_cabinet(parts_->world, id);
+  if (cabinet == nullptr) return {};
+  return rules_in_force(parts_->world, *cabinet);
+}
+
+std::vector<std::pair<std::string, std::string>> Engine::profiles() const {
+  std::vector<std::pair<std::string, std::string>> all;
+  for (const auto& [id, profile] : parts_->world.settings.profiles)
+    all.emplace_back(id, profile.name.empty() ? id : profile.name);
+  std::sort(all.begin(), all.end(),
+            [](const auto& a, const auto& b) { return a.second < b.second; });
+  return all;
+}
+
 IntakeCounts Engine::counts() const {
   const Intake& intake = parts_->intake;
   IntakeCounts counts{intake.accepted(), {}, intake.turned_away(), intake.last_rejected()};

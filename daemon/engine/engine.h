@@ -15,9 +15,11 @@
 #include "base/zone.h"
 #include "cabinet/batch_record.h"
 #include "cabinet/settings.h"
+#include "engine/brief.h"
 #include "engine/command.h"
 #include "engine/minutes.h"
 #include "engine/view.h"
+#include "rules/origin.h"
 
 namespace clutchward {
 
@@ -84,6 +86,10 @@ class Engine : public AlarmLookup {
   std::vector<AlarmView> of_cabinet(const std::string& cabinet) const override;
   std::optional<CabinetView> view(const std::string& cabinet) const;
   std::vector<std::string> cabinets() const;  // every known id, sorted
+  std::vector<CabinetBrief> briefs() const;   // of every known cabinet, in no order
+  std::vector<RuleInForce> rules_of(const std::string& cabinet) const;
+  // Id and name of every profile that a batch can be started by, sorted by name.
+  std::vector<std::pair<std::string, std::string>> profiles() const;
   // What was done with a batch, running or ended; of one that ended before records were kept, none.
   std::optional<BatchRecord> record(const std::string& batch) const;
   std::vector<std::string> records() const;  // ids of all of them, sorted

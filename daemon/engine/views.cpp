@@ -35,20 +35,6 @@ void fill_life(const World& world, const Slot& slot, const Life& life, AlarmView
   view.out_of_service_until = wall_if(world, life.out_of_service->until);
 }
 
-// Mains lost for long is worse than mains lost (section 7).
-Priority priority_now(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
-                      const Slot& slot) {
-  const Rule& rule = *slot.rule;
-  if (rule.by_third && batch != nullptr && batch->set && batch->profile->days > 0) {
-    const double third = day_of(world, *batch) / batch->profile->days * 3;
-    return (*rule.by_third)[static_cast<std::size_t>(std::clamp(third, 0.0, 2.0))];
-  }
-  if (rule.kind == RuleKind::power && rule.high_after && cabinet.power && !*cabinet.power &&
-      world.present.steady - cabinet.power_lost_at >= *rule.high_after)
-    return Priority::high;
-  return rule.priority;
-}
-
 BatchView batch_view(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch) {
   BatchView view;
   view.id = batch.id;
@@ -107,6 +93,20 @@ void fill_early(const World& world, const CabinetWatch& cabinet, const BatchWatc
 }
 
 }  // namespace
+
+// Mains lost for long is worse than mains lost (section 7).
+Priority priority_now(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
+                      const Slot& slot) {
+  const Rule& rule = *slot.rule;
+  if (rule.by_third && batch != nullptr && batch->set && batch->profile->days > 0) {
+    const double third = day_of(world, *batch) / batch->profile->days * 3;
+    return (*rule.by_third)[static_cast<std::size_t>(std::clamp(third, 0.0, 2.0))];
+  }
+  if (rule.kind == RuleKind::power && rule.high_after && cabinet.power && !*cabinet.power &&
+      world.present.steady - cabinet.power_lost_at >= *rule.high_after)
+    return Priority::high;
+  return rule.priority;
+}
 
 std::string evidence_of(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
                         const Rule& rule) {

@@ -8,6 +8,7 @@
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
+#include <iterator>
 #include <utility>
 
 namespace clutchward {
@@ -68,6 +69,20 @@ bool History::due() const {
          (trouble_.empty() && waiting_bytes_ >= options_.most_bytes);
 }
 
+HistoryRows History::waiting_of(const std::vector<std::string>& cabinets) const {
+  const auto wanted = [&](const auto& row) {
+    return std::find(cabinets.begin(), cabinets.end(), row.cabinet) != cabinets.end();
+  };
+  HistoryRows rows;
+  const std::lock_guard lock(mutex_);
+  for (const HistoryRows* each : {&committing_, &waiting_}) {
+    std::copy_if(each->minutes.begin(), each->minutes.end(), std::back_inserter(rows.minutes),
+                 wanted);
+    std::copy_if(each->events.begin(), each->events.end(), std::back_inserter(rows.events), wanted);
+  }
+  return rows;
+}
+
 void History::keep_for(Span keep) {
   const std::lock_guard lock(mutex_);
   options_.keep = keep;
@@ -112,43 +127,50 @@ void History::run() {
     std::unique_lock lock(mutex_);
     wake_.wait_for(lock, options_.commit_every, [this] { return stopping_ || due(); });
     stopping = stopping_;
-    HistoryRows rows = std::exchange(waiting_, {});
+    committing_ = std::exchange(waiting_, {});
     waiting_bytes_ = 0;
     const Wall now = now_;
     const Span keep = options_.keep;
     lock.unlock();
-    if (rows.size() > 0) commit(std::move(rows), now, keep);
+    if (committing_.size() > 0) commit(now, keep);
   }
   file_.close();
 }
 
-void History::commit(HistoryRows rows, Wall now, Span keep) {
+HistoryRows History::take_committing() {
+  const std::lock_guard lock(mutex_);
+  return std::exchange(committing_, {});
+}
+
+void History::commit(Wall now, Span keep) {
   for (int attempt = 0; attempt < 2; ++attempt) {
     std::optional<HistoryFile::Trouble> why;
     if (!file_.is_open()) why = file_.open(options_.path, HistoryFile::For::writing);
-    if (!why) why = file_.write(rows);
+    if (!why) why = file_.write(committing_);
     if (!why) {
       const std::lock_guard lock(mutex_);
-      for (const HistoryRecord& each : rows.records) kept_.push_back(each.batch);
+      for (const HistoryRecord& each : committing_.records) kept_.push_back(each.batch);
     }
     if (!why && (!forgot_at_ || now - *forgot_at_ >= std::chrono::hours{24})) {
-      rows = {};  // written; what fails from here on must not write them again
+      take_committing();  // written; what fails from here on must not write them again
       why = file_.forget_before(now - keep);
       if (!why) forgot_at_ = now;
     }
     if (!why) {
+      take_committing();
       const std::lock_guard lock(mutex_);
       trouble_.clear();
       return;
     }
-    if (!why->damaged || attempt > 0) return fail(*why, std::move(rows));
+    if (!why->damaged || attempt > 0) return fail(*why);
     set_aside();
   }
 }
 
 // Rows wait for the disk to come back, up to a bound; past it the oldest go.
-void History::fail(const HistoryFile::Trouble& why, HistoryRows rows) {
+void History::fail(const HistoryFile::Trouble& why) {
   file_.close();
+  HistoryRows rows = take_committing();
   const std::lock_guard lock(mutex_);
   if (trouble_.empty()) notes_.push_back(why.why);
   trouble_ = why.why;

@@ -38,6 +38,10 @@ class History {
   // Hands rows over; never waits for the disk. `now` is when: old rows are forgotten by it.
   void add(HistoryRows rows, Wall now);
   void keep_for(Span keep);
+  // What was handed over and may not be in the file yet: minutes and events of these cabinets. A
+  // row that is being committed may stand here and in the file.
+  HistoryRows waiting_of(const std::vector<std::string>& cabinets) const;
+  const std::string& path() const { return options_.path; }
   // Commits what waits and ends the thread.
   void stop();
 
@@ -53,8 +57,9 @@ class History {
  private:
   void run();
   bool due() const;
-  void commit(HistoryRows rows, Wall now, Span keep);
-  void fail(const HistoryFile::Trouble& why, HistoryRows rows);
+  void commit(Wall now, Span keep);
+  void fail(const HistoryFile::Trouble& why);
+  HistoryRows take_committing();
   void set_aside();
   void note(std::string text);
 
@@ -65,6 +70,7 @@ class History {
   mutable std::mutex mutex_;
   std::condition_variable wake_;
   HistoryRows waiting_;
+  HistoryRows committing_;         // changed under the lock, by the thread alone
   std::size_t waiting_bytes_ = 0;  // about
   Wall now_{};
   bool stopping_ = false;

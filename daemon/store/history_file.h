@@ -91,6 +91,10 @@ class HistoryFile {
   // In order of time; `take` answers false to end early.
   std::optional<Trouble> minutes(const HistoryQuestion& question,
                                  const std::function<bool(const HistoryMinute&)>& take) const;
+  // The same, of every `every`th minute from `from` on. Packs of other cabinets in that time are
+  // stepped over unread.
+  std::optional<Trouble> minutes_of(const HistoryQuestion& question, std::int64_t every,
+                                    const std::function<bool(const HistoryMinute&)>& take) const;
   std::optional<Trouble> events(const HistoryQuestion& question,
                                 const std::function<bool(const HistoryEvent&)>& take) const;
   std::optional<Trouble> records(std::vector<HistoryRecord>& into) const;

@@ -13,8 +13,11 @@ namespace {
 std::int64_t ms_of(const std::optional<Wall>& time, std::int64_t otherwise) {
   return time ? time->time_since_epoch().count() : otherwise;
 }
+
 // In milliseconds; in minutes its key still fits.
 constexpr std::int64_t kLatest = std::int64_t{1} << 56;
+// The minute that holds `from` and `to` counts where it begins inside.
+std::int64_t minute_from(std::int64_t ms) { return ms / 60'000 + (ms % 60'000 > 0 ? 1 : 0); }
 
 }  // namespace
 
@@ -31,10 +34,8 @@ where (?1 = '' or cabinet = ?1) and (?2 = '' or probe = ?2) and (?3 = '' or quan
   while (names.row()) wanted[names.number(0)] = {names.text(1), names.text(2), names.text(3)};
   if (!names.ended()) return trouble("cannot be read");
 
-  // The minute that holds `from` and `to` counts where it begins inside.
-  const auto minute = [](std::int64_t ms) { return ms / 60'000 + (ms % 60'000 > 0 ? 1 : 0); };
-  const std::int64_t from = minute(ms_of(question.from, 0));
-  const std::int64_t to = minute(ms_of(question.to, kLatest));
+  const std::int64_t from = minute_from(ms_of(question.from, 0));
+  const std::int64_t to = minute_from(ms_of(question.to, kLatest));
   Statement ask(database_, "select id, minutes from pack where id >= ? and id < ? order by id");
   ask.bind(pack_key(from - kPackMinutes, 0), pack_key(to, 0));
   // Minutes that a pack still to come cannot reach are told; the others wait here in their order.
@@ -67,6 +68,15 @@ where (?1 = '' or cabinet = ?1) and (?2 = '' or probe = ?2) and (?3 = '' or quan
   if (!ask.ended()) return trouble("cannot be read");
   tell_before(kLatest);
   return std::nullopt;
+}
+
+std::optional<HistoryFile::Trouble> HistoryFile::minutes_of(
+    const HistoryQuestion& question, std::int64_t every,
+    const std::function<bool(const HistoryMinute&)>& take) const {
+  const std::int64_t first = minute_from(ms_of(question.from, 0));
+  return minutes(question, [&](const HistoryMinute& row) {
+    return (row.minute - first) % every != 0 || take(row);
+  });
 }
 
 std::optional<HistoryFile::Trouble> HistoryFile::events(

@@ -1,103 +1,18 @@
 // A cabinet's own page, and the card for its door.
+#include "web/cabinet_page.h"
+
 #include <algorithm>
 #include <qrcodegen/qrcodegen.hpp>
 
 #include "base/text.h"
+#include "web/curve_ask.h"
+#include "web/curve_page.h"
 #include "web/handlers.h"
-#include "web/page.h"
 #include "web/page_words.h"
 #include "web/site.h"
 
 namespace clutchward {
 namespace {
-
-constexpr std::string_view kCabinet = R"(<main>
-<h1><bdi>{{title}}</bdi></h1>
-<p class="note" id="now">{{now}}</p>
-<div id="cards">
-{{#cards}}{{>card}}{{/cards}}
-</div>
-{{#probes?}}
-<section aria-labelledby="probes">
-<h2 id="probes">Probes</h2>
-<table>
-<thead><tr><th scope="col">Probe</th><th scope="col">Says</th><th scope="col">When</th></tr></thead>
-<tbody>
-{{#probes}}
-<tr><th scope="row"><bdi>{{name}}</bdi></th><td>{{text}}</td><td>{{at}}</td></tr>
-{{/probes}}
-</tbody>
-</table>
-</section>
-{{/probes?}}
-<section aria-labelledby="rules">
-<h2 id="rules">Rules in force</h2>
-<table>
-<thead><tr><th scope="col">Rule</th><th scope="col">Rings at</th><th scope="col">Stands</th></tr></thead>
-<tbody>
-{{#rules}}
-<tr><th scope="row"><bdi>{{name}}</bdi></th><td>{{text}}</td><td>{{state}}</td></tr>
-{{/rules}}
-</tbody>
-</table>
-</section>
-{{#next?}}
-<section aria-labelledby="next">
-<h2 id="next">What comes next</h2>
-<ul>
-{{#next}}
-<li><b>{{at}}</b> <bdi>{{name}}</bdi>: {{text}}</li>
-{{/next}}
-</ul>
-</section>
-{{/next?}}
-{{#lately?}}
-<section aria-labelledby="lately">
-<h2 id="lately">What happened lately</h2>
-<ul>
-{{#lately}}
-<li><b>{{at}}</b> {{text}}</li>
-{{/lately}}
-</ul>
-</section>
-{{/lately?}}
-{{#manage}}
-<section aria-labelledby="batches">
-<h2 id="batches">Batches</h2>
-{{#running}}
-<details><summary>Move or end {{id}}…</summary>
-<form method="post" action="/do" class="fields">
-<input type="hidden" name="token" value="{{form_token}}"><input type="hidden" name="to" value="{{to}}"><input type="hidden" name="batch" value="{{id}}">
-<label for="move-{{id}}">Move to the cabinet</label>
-<input id="move-{{id}}" name="move_to" maxlength="64" autocapitalize="none">
-<button name="do" value="batch_move">Move it</button>
-<button name="do" value="batch_end">End it</button>
-</form></details>
-{{/running}}
-<details><summary>Start a batch…</summary>
-<form method="post" action="/do" class="fields">
-<input type="hidden" name="token" value="{{form_token}}"><input type="hidden" name="to" value="{{to}}"><input type="hidden" name="cabinet" value="{{cabinet}}"><input type="hidden" name="do" value="batch_start">
-<label for="new-id">A name for it, without blanks</label>
-<input id="new-id" name="batch" required maxlength="64" autocapitalize="none">
-<label for="new-profile">Species: the profile's name</label>
-<input id="new-profile" name="profile" required maxlength="64" autocapitalize="none">
-<label for="new-eggs">Eggs</label>
-<input id="new-eggs" name="eggs" inputmode="numeric" pattern="[0-9]*" maxlength="6">
-<button class="main">Start it now</button>
-</form></details>
-</section>
-{{/manage}}
-<p class="inner"><a href="{{card_link}}">A card for its door</a></p>
-</main>
-)";
-
-constexpr std::string_view kDoor = R"(<main class="door">
-<h1><bdi>{{title}}</bdi></h1>
-{{{code}}}
-<p>{{address}}</p>
-<p class="note">{{site}}: what it is now, and what to do about it.</p>
-</main>
-)";
 
 HtmlList probes_data(const CabinetView& cabinet, const PageWords& words) {
   HtmlList list;
@@ -112,20 +27,6 @@ HtmlList probes_data(const CabinetView& cabinet, const PageWords& words) {
     HtmlData each = line(says + (probe.fresh ? "" : ", old"));
     put(each, "name", probe.probe);
     put(each, "at", probe.at ? words.clock(*probe.at) : "time not known");
-    list.push_back(std::move(each));
-  }
-  return list;
-}
-
-HtmlList rules_data(const CabinetView& cabinet, const PageWords& words) {
-  HtmlList list;
-  for (const AlarmView& alarm : cabinet.alarms) {
-    std::string limit = words.limit(alarm);
-    HtmlData each = line(limit.empty() ? std::string(name_of(alarm.kind)) : limit);
-    put(each, "name", alarm.key.alarm + (alarm.key.batch.empty() ? "" : " of " + alarm.key.batch));
-    std::string state(name_of(alarm.state));
-    std::replace(state.begin(), state.end(), '_', ' ');
-    put(each, "state", state + ", " + std::string(name_of(alarm.priority)));
     list.push_back(std::move(each));
   }
   return list;
@@ -165,40 +66,72 @@ std::string name_of_cabinet(const CabinetView& cabinet) {
 
 }  // namespace
 
+namespace {
+
+// The page, once its curve is there or has been given up.
+void show_cabinet(Site& site, const CabinetView& cabinet, const Visitor& visitor,
+                  const CurveView& curve, const CurvePlace& place, const Respond& respond) {
+  const WatchView watch = site.door.watch();
+  const PageWords words(watch);
+  std::vector<BatchStanding> batches;
+  for (const BatchView& batch : cabinet.batches)
+    if (auto standing = site.door.batch(batch.id)) batches.push_back(std::move(*standing));
+  const PageScene scene{watch,       site.gate.terms(),  visitor,
+                        site.lately, std::move(batches), std::nullopt};
+  HtmlData page;
+  page.set("renews", true);
+  page.set("plots", true);
+  put(page, "title", name_of_cabinet(cabinet));
+  put(page, "now", words.clock_and_zone(watch.now));
+  HtmlList cards;
+  cards.push_back(card_data(cabinet, scene, place.page));
+  put_list(page, "cards", std::move(cards));
+  put_curve(page, curve, place, watch);
+  put_list(page, "probes", probes_data(cabinet, words));
+  put_list(page, "rules", rules_data(site, cabinet, watch));
+  constexpr std::size_t kLately = 30;
+  put_happened(page, scene, cabinet.id, kLately);
+  constexpr std::size_t kNext = 12;
+  put_list(page, "next", next_data(scene, cabinet.id, kNext));
+  const bool manage = visitor.may_do(Role::manage) && !visitor.form_token.empty();
+  page.set("manage", manage);
+  put(page, "cabinet", cabinet.id);
+  put(page, "form_token", visitor.form_token);
+  put(page, "to", place.page);
+  if (manage) put_batch_forms(page, site, cabinet, watch);
+  put(page, "card_link", "/cards/" + in_address(cabinet.id));
+  put_partials(page);
+  respond(html(200, document(kCabinetTemplate, page, site.gate.terms(), visitor)));
+}
+
+}  // namespace
+
 void get_cabinet_page(Site& site, const Request& request, const Visitor& visitor,
                       const Respond& respond) {
   const auto cabinet = cabinet_at(site, request, "/cabinets/", visitor, respond);
   if (!cabinet) return;
-  const WatchView watch = site.door.watch();
-  const PageWords words(watch);
-  const PageScene scene{watch, site.gate.terms(), visitor, site.lately, site.door.batches(false)};
-  HtmlData page;
-  page.set("renews", true);
-  put(page, "title", name_of_cabinet(*cabinet));
-  put(page, "now", words.clock_and_zone(watch.now));
-  HtmlList cards;
-  cards.push_back(card_data(*cabinet, scene, "/cabinets/" + in_address(cabinet->id)));
-  put_list(page, "cards", std::move(cards));
-  put_list(page, "probes", probes_data(*cabinet, words));
-  put_list(page, "rules", rules_data(*cabinet, words));
-  constexpr std::size_t kLately = 30;
-  put_list(page, "lately", lately_data(scene, cabinet->id, kLately));
-  constexpr std::size_t kNext = 12;
-  put_list(page, "next", next_data(scene, cabinet->id, kNext));
-  page.set("manage", visitor.may_do(Role::manage) && !visitor.form_token.empty());
-  put(page, "cabinet", cabinet->id);
-  put(page, "form_token", visitor.form_token);
-  put(page, "to", "/cabinets/" + in_address(cabinet->id));
-  HtmlList running;
-  for (const BatchView& batch : cabinet->batches) {
-    HtmlData each;
-    put(each, "id", batch.id);
-    running.push_back(std::move(each));
-  }
-  put_list(page, "running", std::move(running));
-  put(page, "card_link", "/cards/" + in_address(cabinet->id));
-  put_partials(page);
-  respond(html(200, document(kCabinet, page, site.gate.terms(), visitor)));
+  const Wall now = site.door.now().wall;
+  CurvePlace place{
+      "/cabinets/" + in_address(cabinet->id), "cabinet=" + in_address(cabinet->id), {}};
+  for (const BatchView& batch : cabinet->batches)
+    if (batch.set) place.batches.push_back(batch.id);
+  CurveView view = day_of(*cabinet, now);
+  std::string key = "day/" + cabinet->id;
+  const std::string batch(request.parameter("batch"));
+  if (std::find(place.batches.begin(), place.batches.end(), batch) != place.batches.end())
+    if (const auto standing = site.door.batch(batch))
+      if (auto life = life_of(site, *standing, now)) {
+        view = std::move(*life);
+        key = "life/" + batch;
+        place.query = "batch=" + in_address(batch);
+      }
+  // The cabinet is looked at again when the curve is there: a moment may have passed.
+  fetch_curve(site, key, std::move(view),
+              [&site, id = cabinet->id, visitor, place, respond](const CurveView& curve) {
+                if (const auto present = site.door.cabinet(id))
+                  return show_cabinet(site, *present, visitor, curve, place, respond);
+                respond(sentence(404, "The cabinet is gone."));
+              });
 }
 
 void get_card(Site& site, const Request& request, const Visitor& visitor, const Respond& respond) {
@@ -213,7 +146,7 @@ void get_card(Site& site, const Request& request, const Visitor& visitor, const 
   put(page, "title", name_of_cabinet(*cabinet));
   put(page, "address", address);
   page.set("code", qr_svg(address));
-  respond(html(200, document(kDoor, page, terms, visitor)));
+  respond(html(200, document(kDoorTemplate, page, terms, visitor)));
 }
 
 }  // namespace clutchward

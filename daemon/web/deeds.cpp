@@ -4,6 +4,7 @@
 #include <charconv>
 
 #include "base/limits.h"
+#include "base/result.h"
 #include "base/text.h"
 #include "web/answers.h"
 #include "web/handlers.h"
@@ -66,12 +67,43 @@ std::string* word_of(Command& command, const std::string& name) {
   if (name == "profile") return &command.profile;
   if (name == "move_to") return &command.to;
   if (name == "reason") return &command.reason;
+  if (name == "note") return &command.note;
   return nullptr;
 }
 
-std::optional<Deeds> read_form(const Request& request) {
+// "2240.5", as some phones write it "2240,5".
+std::optional<double> decimal(std::string text) {
+  std::replace(text.begin(), text.end(), ',', '.');
+  double value = 0;
+  const auto [end, error] =
+      std::from_chars(text.data(), text.data() + text.size(), value, std::chars_format::fixed);
+  if (error != std::errc() || end != text.data() + text.size() || !(value >= 0))
+    return std::nullopt;
+  return value;
+}
+
+// False where a field that wants a number has none; fields of other names are passed over.
+bool take_number(Command& command, const std::string& name, const std::string& value) {
+  constexpr std::string_view kFate = "fate_";
+  const auto set = [](auto& into, const auto& number) {
+    if (number) into = *number;
+    return number.has_value();
+  };
+  if (name == "minutes") return set(command.minutes, whole(value));
+  if (name == "eggs") return set(command.eggs, whole(value));
+  if (name == "grams") return set(command.grams, decimal(value));
+  if (name == "stored_days") return set(command.stored_days, decimal(value));
+  if (!name.starts_with(kFate)) return true;
+  const auto fate = fate_named(std::string_view(name).substr(kFate.size()));
+  const auto count = whole(value);
+  if (!fate || !count || *count < 0) return false;
+  if (*count > 0) command.eggs_by_fate[*fate] = *count;
+  return true;
+}
+
+Result<Deeds> read_form(const Request& request) {
   const auto fields = decoded_form(request.body);
-  if (!fields) return std::nullopt;
+  if (!fields) return Refusal{"The form cannot be read."};
   Deeds deeds;
   for (const auto& [name, value] : *fields) {
     if (std::string* word = word_of(deeds.command, name)) *word = value;
@@ -80,17 +112,15 @@ std::optional<Deeds> read_form(const Request& request) {
     if (name == "to") deeds.to = own_path(value);
     if (name == "of") {
       auto alarm = covered(value);
-      if (!alarm) return std::nullopt;
+      if (!alarm) return Refusal{"The form cannot be read: it names no alarm."};
       deeds.alarms.push_back(std::move(*alarm));
     }
-    if ((name == "minutes" || name == "eggs") && !value.empty()) {
-      const auto number = whole(value);
-      if (!number) return std::nullopt;
-      if (name == "minutes") deeds.command.minutes = *number;
-      if (name == "eggs") deeds.command.eggs = *number;
-    }
+    if (!value.empty() && !take_number(deeds.command, name, value))
+      return Refusal{printable(name, 32) + " is \"" + printable(value, 32) +
+                     "\"; expected a number. Nothing was done."};
+    if (name == "sure") deeds.command.sure = value == "yes";
   }
-  if (!deeds.deed) return std::nullopt;
+  if (!deeds.deed) return Refusal{"The form does not say what to do."};
   deeds.command.deed = *deeds.deed;
   return deeds;
 }
@@ -171,7 +201,7 @@ void post_command(Site& site, const Request& request, const Visitor& visitor,
 
 void post_deed(Site& site, const Request& request, const Visitor& visitor, const Respond& respond) {
   const auto deeds = read_form(request);
-  if (!deeds) return respond(sentence(400, "The form cannot be read."));
+  if (!deeds) return respond(said(400, "Not done", deeds.why(), "/", site, visitor));
   if (auto refusal = refusal_for(visitor, needed_for(*deeds->deed))) {
     if (refusal->status == 401) return respond(go_to("/login?to=" + in_address(deeds->to)));
     return respond(said(refusal->status, "Not done", refusal->body, deeds->to, site, visitor));

@@ -12,6 +12,13 @@ struct Site;
 void get_front(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void get_cabinet_page(Site& site, const Request& request, const Visitor& visitor,
                       const Respond& respond);
+void get_history(Site& site, const Request& request, const Visitor& visitor,
+                 const Respond& respond);
+void get_rules(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
+void get_batches_page(Site& site, const Request& request, const Visitor& visitor,
+                      const Respond& respond);
+void get_batch_page(Site& site, const Request& request, const Visitor& visitor,
+                    const Respond& respond);
 void get_card(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void get_events(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void post_deed(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);

@@ -21,7 +21,10 @@ constexpr std::string_view kTop = R"(<!doctype html>
 <link rel="icon" href="/icon.svg" type="image/svg+xml">
 <link rel="stylesheet" href="/style.css">
 {{#renews}}<script src="/page.js" defer></script>
-{{/renews}}</head>
+{{/renews}}{{#plots}}<link rel="stylesheet" href="/uplot-1.6.32.css">
+<script src="/uplot-1.6.32.js" defer></script>
+<script src="/curve.js" defer></script>
+{{/plots}}</head>
 <body>
 <p id="stale" class="stale" role="alert" hidden>This page has lost its connection. What it shows may be old.</p>
 )";
@@ -29,6 +32,7 @@ constexpr std::string_view kTop = R"(<!doctype html>
 constexpr std::string_view kBottom = R"(<nav aria-label="This page">
 <ul>
 <li><a href="/">All cabinets</a></li>
+<li><a href="/batches">Batches</a></li>
 {{#person}}<li>Logged in as <b><bdi>{{person}}</bdi></b>
 <form method="post" action="/logout"><input type="hidden" name="token" value="{{token}}"><button>Log out</button></form></li>
 {{/person}}{{#login}}<li><a href="/login">Log in</a></li>
@@ -102,7 +106,8 @@ std::string document(std::string_view body, HtmlData& data, const PageTerms& ter
   put(data, "person", session ? visitor.person : "");
   put(data, "token", visitor.form_token);
   data.set("login", !session && !terms.people.empty());
-  if (data.get("renews") == nullptr) data.set("renews", false);
+  for (const char* each : {"renews", "plots"})
+    if (data.get(each) == nullptr) data.set(each, false);
   return fill(std::string(kTop) + std::string(body) + std::string(kBottom), data);
 }
 

@@ -97,10 +97,13 @@ struct Exchange {
   std::shared_ptr<OpenStream> stream;
 };
 
+// Pages that wait a moment for their curve take no command's place.
+bool is_command(const Exchange& exchange) { return exchange.request.method == "POST"; }
+
 // Outlives the daemon as long as somebody still holds an answer to give.
 struct Open {
   std::map<std::uint64_t, Exchange*> exchanges;
-  std::size_t waiting = 0;
+  std::size_t waiting = 0;  // commands
   std::uint64_t next = 1;
   std::shared_ptr<bool> resumed =
       std::make_shared<bool>(false);  // a connection, since the last turn
@@ -119,11 +122,17 @@ MHD_Response* response_of(const Answer& answer, Exchange* exchange,
       &OpenStream::free);
 }
 
+bool names(const Headers& headers, std::string_view name) {
+  return std::any_of(headers.begin(), headers.end(),
+                     [&](const auto& each) { return each.first == name; });
+}
+
 MHD_Result queue(MHD_Connection* connection, const Answer& answer, Exchange* exchange = nullptr,
                  const std::shared_ptr<bool>& resumed = nullptr) {
   MHD_Response* response = response_of(answer, exchange, resumed);
   if (response == nullptr) return MHD_NO;
-  for (const auto& [name, value] : kHeaders) MHD_add_response_header(response, name, value);
+  for (const auto& [name, value] : kHeaders)
+    if (!names(answer.headers, name)) MHD_add_response_header(response, name, value);
   MHD_add_response_header(response, "Content-Type", std::string(answer.type).c_str());
   if (!answer.allow.empty()) MHD_add_response_header(response, "Allow", answer.allow.c_str());
   if (answer.status == 503) MHD_add_response_header(response, "Retry-After", "5");
@@ -177,7 +186,7 @@ void give(const std::weak_ptr<Open>& open, std::uint64_t number, Answer answer) 
   exchange.answer = std::move(answer);
   if (!exchange.suspended) return;
   exchange.suspended = false;
-  --there->waiting;
+  if (is_command(exchange)) --there->waiting;
   *there->resumed = true;
   MHD_resume_connection(exchange.connection);
 }
@@ -270,7 +279,7 @@ MHD_Result HttpDaemon::Parts::hand_over(Exchange& exchange) {
   if (exchange.answer)
     return queue(exchange.connection, *exchange.answer, &exchange, open->resumed);
   exchange.suspended = true;
-  ++open->waiting;
+  if (is_command(exchange)) ++open->waiting;
   MHD_suspend_connection(exchange.connection);
   return MHD_YES;
 }
@@ -297,7 +306,7 @@ void HttpDaemon::Parts::on_completed(void* self, MHD_Connection*, void** slot,
   auto& parts = *static_cast<Parts*>(self);
   const std::unique_ptr<Exchange> exchange(static_cast<Exchange*>(*slot));
   *slot = nullptr;
-  if (exchange->suspended) --parts.open->waiting;
+  if (exchange->suspended && is_command(*exchange)) --parts.open->waiting;
   if (exchange->stream) exchange->stream->gone();
   parts.open->exchanges.erase(exchange->number);
 }

@@ -2,9 +2,11 @@
 #include "web/page.h"
 
 #include <algorithm>
+#include <charconv>
 
 #include "base/limits.h"
 #include "web/answers.h"
+#include "web/curve_page.h"
 #include "web/handlers.h"
 #include "web/page_words.h"
 #include "web/site.h"
@@ -72,13 +74,9 @@ void put_deeds(HtmlData& out, const std::vector<AlarmView>& alarms, const std::s
       "I am going" + (again ? "; rings again " + PageWords(scene.watch).clock(*again) : "") + ".");
 }
 
-std::string newest_text(const WatchView& watch, const std::vector<CabinetView>& cabinets) {
-  std::optional<Wall> newest;
-  for (const CabinetView& cabinet : cabinets)
-    if (cabinet.last_reading && (!newest || *cabinet.last_reading > *newest))
-      newest = cabinet.last_reading;
-  if (!newest) return "No reading has come yet.";
-  return "Newest reading " + about(watch.now - *newest) + " ago.";
+std::string newest_text(const WatchView& watch, const Overview& overview) {
+  if (!overview.newest) return "No reading has come yet.";
+  return "Newest reading " + about(watch.now - *overview.newest) + " ago.";
 }
 
 // When a message last got out, whoever it went to.
@@ -92,33 +90,43 @@ std::string message_text(const WatchView& watch) {
   return "Last message out " + PageWords(watch).clock(*last) + ".";
 }
 
-Look headline_look(const std::vector<const CabinetView*>& sorted, const WatchView& watch) {
+Look headline_look(const Overview& overview, const WatchView& watch) {
   for (const AlarmView& alarm : watch.alarms)
     if (standing_of(alarm) == Standing::needs_you) return look_of(Standing::needs_you);
-  return look_of(sorted.empty() ? Standing::unwatched : standing_of(*sorted.front()));
+  return look_of(overview.worst);
 }
 
-// Cabinets that are left alone on purpose, each with why.
-HtmlList unwatched_data(const std::vector<const CabinetView*>& sorted, const WatchView& watch) {
-  constexpr std::size_t kMost = 40;
-  const PageWords words(watch);
-  HtmlList list;
-  for (const CabinetView* cabinet : sorted)
-    for (const std::string& why : words.unwatched(*cabinet)) {
-      if (list.size() >= kMost) return list;
-      HtmlData each = line(why);
-      put(each, "name", cabinet->name.empty() ? cabinet->id : cabinet->name);
-      list.push_back(std::move(each));
-    }
-  return list;
+std::string name_of_cabinet(const CabinetView& cabinet) {
+  return cabinet.name.empty() ? cabinet.id : cabinet.name;
+}
+
+// Which of the pages this is, and the ways to those beside it.
+void put_pages(HtmlData& page, const Overview& overview) {
+  const std::size_t before = (overview.page - 1) * limits::kPageCabinets;
+  const std::size_t last = before + overview.shown.size();
+  const auto way = [](std::size_t number) { return "/?page=" + std::to_string(number); };
+  page.set("pages?", overview.shown.size() < overview.all);
+  put(page, "before", overview.page > 1 ? way(overview.page - 1) : "");
+  put(page, "after", last < overview.all ? way(overview.page + 1) : "");
+  put(page, "more",
+      "Cabinets " + std::to_string(before + 1) + " to " + std::to_string(last) + " of " +
+          std::to_string(overview.all) + ", the worst first");
 }
 
 }  // namespace
+
+std::optional<Wall> last_look(Site& site, const Visitor& visitor) {
+  if (visitor.person.empty()) return std::nullopt;
+  return site.looks.look(visitor.person, site.door.now().wall);
+}
 
 void put_partials(HtmlData& page) {
   using kainjow::mustache::partial;
   page.set("alarm", HtmlData(partial{[] { return std::string(kAlarmPartial); }}));
   page.set("deeds", HtmlData(partial{[] { return std::string(kDeedsPartial); }}));
+  page.set("coming", HtmlData(partial{[] { return std::string(kComingPartial); }}));
+  page.set("happened", HtmlData(partial{[] { return std::string(kHappenedPartial); }}));
+  page.set("curve", HtmlData(partial{[] { return std::string(kCurvePartial); }}));
   page.set("card", HtmlData(partial{[] { return std::string(kCardPartial); }}));
 }
 
@@ -159,18 +167,33 @@ HtmlData card_data(const CabinetView& cabinet, const PageScene& scene, const std
   return out;
 }
 
-HtmlList lately_data(const PageScene& scene, const std::string& cabinet, std::size_t most) {
+void put_happened(HtmlData& page, const PageScene& scene, const std::string& cabinet,
+                  std::size_t most) {
   const PageWords words(scene.watch);
+  const Wall since = scene.last_look.value_or(scene.watch.now - std::chrono::hours{24});
   HtmlList list;
+  std::size_t older = 0;
   for (auto event = scene.lately.rbegin(); event != scene.lately.rend(); ++event) {
-    if (list.size() >= most) break;
+    if (event->at < since) break;
     if (!cabinet.empty() && event->key.cabinet != cabinet) continue;
+    if (list.size() >= most) {
+      ++older;
+      continue;
+    }
     HtmlData each = line(words.happened(*event));
     put(each, "at", words.clock(event->at));
-    put(each, "name", event->key.cabinet.empty() ? "The watch" : event->key.cabinet);
+    put(each, "name",
+        !cabinet.empty()             ? ""
+        : event->key.cabinet.empty() ? "The watch"
+                                     : event->key.cabinet);
     list.push_back(std::move(each));
   }
-  return list;
+  put(page, "happened_title", scene.last_look ? "Since you last looked" : "In the last 24 hours");
+  std::string note = scene.last_look ? "You looked at " + words.clock(since) + ". " : "";
+  if (list.empty()) note += "Nothing has happened" + std::string(scene.last_look ? " since." : ".");
+  if (older > 0) note += "Before these there were " + std::to_string(older) + " more.";
+  put(page, "happened_note", note);
+  put_list(page, "lately", std::move(list));
 }
 
 HtmlList next_data(const PageScene& scene, const std::string& cabinet, std::size_t most) {
@@ -198,18 +221,41 @@ HtmlList next_data(const PageScene& scene, const std::string& cabinet, std::size
   return list;
 }
 
-std::string page_html(const PageScene& scene, const std::vector<CabinetView>& cabinets) {
+Overview overview_of(std::vector<CabinetBrief> briefs, const WatchView& watch, std::size_t page,
+                     const std::function<std::optional<CabinetView>(const std::string&)>& view) {
+  Overview overview;
+  overview.headline = headline(briefs, watch.alarms);
+  overview.all = briefs.size();
+  worst_first(briefs);
+  if (!briefs.empty()) overview.worst = standing_of(briefs.front());
+  for (const CabinetBrief& brief : briefs)
+    if (brief.last_reading && (!overview.newest || *brief.last_reading > *overview.newest))
+      overview.newest = brief.last_reading;
+  const std::size_t pages = (briefs.size() + limits::kPageCabinets - 1) / limits::kPageCabinets;
+  overview.page = std::clamp<std::size_t>(page, 1, std::max<std::size_t>(1, pages));
+  const std::size_t from = (overview.page - 1) * limits::kPageCabinets;
+  for (std::size_t i = from; i < std::min(briefs.size(), from + limits::kPageCabinets); ++i)
+    if (auto cabinet = view(briefs[i].id)) overview.shown.push_back(std::move(*cabinet));
+  const PageWords words(watch);
+  for (const CabinetView& cabinet : overview.shown)
+    for (std::string& why : words.unwatched(cabinet)) {
+      if (overview.unwatched.size() >= limits::kPageUnwatched) return overview;
+      overview.unwatched.emplace_back(name_of_cabinet(cabinet), std::move(why));
+    }
+  return overview;
+}
+
+std::string page_html(const PageScene& scene, const Overview& overview) {
   const WatchView& watch = scene.watch;
   const PageWords words(watch);
-  const auto sorted = worst_first(cabinets);
   HtmlData page;
   page.set("renews", true);
-  put(page, "headline", headline(cabinets, watch.alarms));
-  put(page, "title", headline(cabinets, watch.alarms));
-  put(page, "tone", headline_look(sorted, watch).tone);
-  put(page, "shape", headline_look(sorted, watch).shape);
+  put(page, "headline", overview.headline);
+  put(page, "title", overview.headline);
+  put(page, "tone", headline_look(overview, watch).tone);
+  put(page, "shape", headline_look(overview, watch).shape);
   put(page, "now", words.clock_and_zone(watch.now));
-  put(page, "newest", newest_text(watch, cabinets));
+  put(page, "newest", newest_text(watch, overview));
   put(page, "broker", watch.broker_linked ? "Broker connected." : "Broker lost.");
   put(page, "out", message_text(watch));
   HtmlList doubts;
@@ -224,13 +270,12 @@ std::string page_html(const PageScene& scene, const std::vector<CabinetView>& ca
   if (!site_alarms.empty()) site_cards.push_back(std::move(site));
   put_list(page, "site_cards", std::move(site_cards));
   HtmlList shown;
-  const std::size_t most = std::min(sorted.size(), limits::kPageCabinets);
-  for (std::size_t i = 0; i < most; ++i) shown.push_back(card_data(*sorted[i], scene, "/"));
+  const std::string here =
+      overview.page > 1 ? "/?page=" + std::to_string(overview.page) : std::string("/");
+  for (const CabinetView& cabinet : overview.shown)
+    shown.push_back(card_data(cabinet, scene, here));
   put_list(page, "cabinets", std::move(shown));
-  put(page, "more",
-      most < sorted.size() ? "and " + std::to_string(sorted.size() - most) +
-                                 " more, none of them worse off than those above"
-                           : "");
+  put_pages(page, overview);
   put(page, "cannot",
       scene.visitor.may_do(Role::answer)
           ? ""
@@ -238,9 +283,15 @@ std::string page_html(const PageScene& scene, const std::vector<CabinetView>& ca
                  ? "This page only shows: the configuration does not say who may answer here "
                    "(people, or page.trust_loopback)."
                  : "You may look here, and not answer."));
-  put_list(page, "unwatched", unwatched_data(sorted, watch));
+  HtmlList unwatched;
+  for (const auto& [name, why] : overview.unwatched) {
+    HtmlData each = line(why);
+    put(each, "name", name);
+    unwatched.push_back(std::move(each));
+  }
+  put_list(page, "unwatched", std::move(unwatched));
   constexpr std::size_t kLately = 20;
-  put_list(page, "lately", lately_data(scene, "", kLately));
+  put_happened(page, scene, "", kLately);
   constexpr std::size_t kNext = 8;
   put_list(page, "next", next_data(scene, "", kNext));
   HtmlList facts;
@@ -254,10 +305,21 @@ std::string page_html(const PageScene& scene, const std::vector<CabinetView>& ca
   return document(kPageTemplate, page, scene.terms, scene.visitor);
 }
 
-void get_front(Site& site, const Request&, const Visitor& visitor, const Respond& respond) {
+void get_front(Site& site, const Request& request, const Visitor& visitor, const Respond& respond) {
   const WatchView watch = site.door.watch();
-  const PageScene scene{watch, site.gate.terms(), visitor, site.lately, site.door.batches(false)};
-  respond(html(200, page_html(scene, site.door.cabinets())));
+  std::size_t number = 1;
+  const std::string_view wanted = request.parameter("page");
+  std::from_chars(wanted.data(), wanted.data() + wanted.size(), number);
+  const Overview overview = overview_of(site.door.briefs(), watch, number, site.door.cabinet);
+  // What comes next is told of the batches that are on the page: with thousands of them, all would
+  // be told of none.
+  std::vector<BatchStanding> batches;
+  for (const CabinetView& cabinet : overview.shown)
+    for (const BatchView& batch : cabinet.batches)
+      if (auto standing = site.door.batch(batch.id)) batches.push_back(std::move(*standing));
+  const PageScene scene{watch,       site.gate.terms(),  visitor,
+                        site.lately, std::move(batches), last_look(site, visitor)};
+  respond(html(200, page_html(scene, overview)));
 }
 
 void get_events(Site& site, const Request&, const Visitor&, const Respond& respond) {

@@ -10,13 +10,13 @@ const std::string_view kPageStyle = R"(:root {
   color-scheme: light dark;
   --ground: #f4f1ea; --card: #fffdf8; --ink: #23272b; --soft: #565d5c; --line: #ddd6c8; --edge: #807a6c;
   --wrong: #a3261b; --wrong-ground: #fbe4df; --held: #7a4f00; --look: #5a4a86; --calm: #2f6650;
-  --press: #2b3a34; --press-ink: #ffffff;
+  --press: #2b3a34; --press-ink: #ffffff; --curve: #23272b; --ribbon: #23272b38; --band: #2f66502e;
 }
 @media (prefers-color-scheme: dark) {
   :root {
     --ground: #16191b; --card: #1f2427; --ink: #ece8df; --soft: #a9b0ac; --line: #363d40; --edge: #7d8682;
     --wrong: #ff9d8d; --wrong-ground: #47201c; --held: #e8b45c; --look: #bfb0ec; --calm: #8ccbb0;
-    --press: #dfe8e1; --press-ink: #17211c;
+    --press: #dfe8e1; --press-ink: #17211c; --curve: #ece8df; --ribbon: #ece8df3d; --band: #8ccbb02e;
   }
 }
 * { box-sizing: border-box; }
@@ -106,6 +106,32 @@ dl { margin: 0.4rem 0 0.8rem; }
 dl div { display: flex; flex-wrap: wrap; gap: 0 0.75rem; padding: 0.15rem 0; }
 dt { color: var(--soft); flex: 0 0 9rem; }
 dd { flex: 1 1 12rem; }
+.plot { margin: 0.6rem 0 0.3rem; }
+.plot.drawn > svg { display: none; }
+svg.curve { display: block; width: 100%; height: auto; font-size: 10px; }
+.curve text { fill: var(--soft); font-variant-numeric: tabular-nums; }
+.curve .grid { stroke: var(--line); stroke-width: 0.6; }
+.curve .band { fill: var(--band); }
+.curve .wanted { stroke: var(--calm); stroke-width: 1; stroke-dasharray: 4 4; fill: none; }
+.curve .range { fill: var(--ribbon); stroke: var(--ribbon); stroke-width: 0.5; }
+.curve .mean { stroke: var(--curve); stroke-width: 1.3; fill: none; stroke-linejoin: round; }
+.curve .alarm { fill: var(--held); }
+.curve .alarm.high { fill: var(--wrong); }
+.plot .u-legend { text-align: left; color: var(--soft); font-variant-numeric: tabular-nums; margin: 0; }
+.plot .u-legend .u-marker { display: none; }
+.choices { list-style: none; padding: 0 !important; display: flex; flex-wrap: wrap; gap: 0 1.25rem; }
+.choices a { display: inline-flex; align-items: center; min-height: 44px; }
+.choices a[aria-current] { font-weight: 600; text-decoration: none; border-bottom: 3px solid var(--calm); }
+.list { list-style: none; padding: 0 !important; }
+.list li { border-top: 1px solid var(--line); padding: 0.2rem 0 0.5rem; }
+.list a { display: flex; align-items: center; min-height: 44px; font-weight: 600; }
+h3 { margin: 0.9rem 0 0.2rem; font-size: 1rem; }
+code { font-size: 0.9rem; overflow-wrap: anywhere; }
+.figures td, .figures th { font-variant-numeric: tabular-nums; padding-right: 0.3rem; }
+.pair { display: grid; grid-template-columns: 1fr 1fr; gap: 0.4rem 0.75rem; }
+.pair > div { display: flex; flex-direction: column; justify-content: flex-end; gap: 0.2rem; }
+.from, .stands { color: var(--soft); }
+.from, .rings { display: block; }
 .door { text-align: center; padding-top: 2rem; }
 .door svg { width: min(70vw, 12cm); height: auto; background: #ffffff; }
 .door h1 { font-size: 2.4rem; }
@@ -123,8 +149,10 @@ const std::string_view kPageIcon =
 // nothing any more. Posts nothing.
 const std::string_view kPageScript = R"JS('use strict';
 (() => {
-  const STALE_MS = 25000, QUIET_MS = 8000, LEAST_MS = 1000;
-  let heard = Date.now(), touched = 0, asked = 0, timer = 0, busy = false;
+  const STALE_MS = 25000, QUIET_MS = 8000;
+  let heard = Date.now(), touched = 0, asked = 0, took = 0, timer = 0, working = false;
+  // An event is shown at once; where the page comes slowly, many of them are asked for more seldom.
+  const least = () => Math.min(5000, Math.max(100, 10 * took));
   const stale = document.getElementById('stale');
   const touch = () => { touched = Date.now(); };
   for (const kind of ['pointerdown', 'keydown', 'scroll']) addEventListener(kind, touch, { passive: true });
@@ -140,6 +168,8 @@ const std::string_view kPageScript = R"JS('use strict';
     keepOpen(old, fresh);
     old.replaceWith(document.adoptNode(fresh));
   };
+  const busy = (part, fresh) => part.dataset.until ? part.dataset.until === fresh.dataset.until
+    : part.outerHTML === fresh.outerHTML || [...part.querySelectorAll('details[open]')].some((each) => each.querySelector('form.fields'));
   const swapCards = (old, fresh) => {
     if (!old || !fresh) return;
     const ids = [...fresh.children].map((each) => each.id).join('\n');
@@ -157,21 +187,38 @@ const std::string_view kPageScript = R"JS('use strict';
     const cards = old.querySelector('#cards'), next = main.querySelector('#cards');
     if (!cards || !next) return swap(old, main);
     swapCards(cards, next);
-    // The cards stay where they are: moved, they would lose the focus.
-    const nodes = [...main.childNodes], at = nodes.indexOf(next);
-    for (const each of [...old.childNodes]) if (each !== cards) each.remove();
-    cards.before(...nodes.slice(0, at).map((each) => document.adoptNode(each)));
-    cards.after(...nodes.slice(at + 1).map((each) => document.adoptNode(each)));
+    // Part by part, each where it stands: moved, it would lose the focus. What a person is in the middle
+    // of stays as it is: a form that is open, a curve that is the same.
+    const parts = new Map([...old.children].filter((each) => each.id).map((each) => [each.id, each]));
+    for (const each of [...old.childNodes])
+      if (!each.id || ![...main.children].some((one) => one.id === each.id)) each.remove();
+    let last = null;
+    for (const fresh of [...main.childNodes]) {
+      let stands = fresh.id ? parts.get(fresh.id) : undefined;
+      if (!stands) {
+        stands = document.adoptNode(fresh);
+        if (last) last.after(stands); else old.prepend(stands);
+      } else if (stands !== cards && !busy(stands, fresh)) {
+        keepOpen(stands, fresh);
+        const old = stands;
+        stands = document.adoptNode(fresh);
+        old.replaceWith(stands);
+      }
+      last = stands;
+    }
+    document.dispatchEvent(new Event('renewed'));
   };
   const renew = async () => {
     timer = 0;
-    if (busy) return later(LEAST_MS);
-    busy = true; asked = Date.now();
+    if (working) return later(least());
+    working = true; asked = Date.now();
     try {
       const answer = await fetch(location.href, { headers: { Accept: 'text/html' }, cache: 'no-store' });
       if (answer.redirected) return location.assign(answer.url);
-      if (answer.ok) show(await answer.text());
-    } catch { /* the sign of life tells */ } finally { busy = false; }
+      const text = await answer.text();
+      took = Date.now() - asked;
+      if (answer.ok) show(text);
+    } catch { /* the sign of life tells */ } finally { working = false; }
   };
   const later = (wait) => { if (!timer) timer = setTimeout(renew, wait); };
   const alive = () => { heard = Date.now(); stale.hidden = true; };
@@ -179,7 +226,7 @@ const std::string_view kPageScript = R"JS('use strict';
   let source = null;
   const listen = () => {
     source = new EventSource('/events');
-    source.addEventListener('change', () => { alive(); later(Math.max(0, asked + LEAST_MS - Date.now())); });
+    source.addEventListener('change', () => { alive(); later(Math.max(0, asked + least() - Date.now())); });
     source.addEventListener('beat', () => { alive(); if (Date.now() - asked > 9000) later(0); });
   };
   document.addEventListener('visibilitychange', () => {

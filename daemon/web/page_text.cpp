@@ -57,13 +57,34 @@ const std::string_view kCardPartial = R"(<article class="card {{tone}}" id="c-{{
 </article>
 )";
 
+const std::string_view kComingPartial = R"({{#next?}}<section id="part-next" aria-labelledby="next">
+<h2 id="next">What comes next</h2>
+<ul>
+{{#next}}
+<li><b>{{at}}</b> <bdi>{{name}}</bdi>: {{text}}</li>
+{{/next}}
+</ul>
+</section>
+{{/next?}})";
+
+const std::string_view kHappenedPartial = R"(<section id="part-happened" aria-labelledby="happened">
+<h2 id="happened">{{happened_title}}</h2>
+{{#happened_note}}<p class="note">{{happened_note}}</p>
+{{/happened_note}}{{#lately?}}<ul>
+{{#lately}}
+<li><b>{{at}}</b> {{#name}}<bdi>{{name}}</bdi>: {{/name}}{{text}}</li>
+{{/lately}}
+</ul>
+{{/lately?}}</section>
+)";
+
 const std::string_view kPageTemplate = R"(<header class="{{tone}}">
 <h1><span aria-hidden="true">{{shape}}</span> {{headline}}</h1>
 <p><span id="now">{{now}}</span>. {{newest}} {{broker}} {{out}}</p>
 </header>
 <main>
 {{#doubts?}}
-<section class="doubts" aria-labelledby="doubts">
+<section id="part-doubts" class="doubts" aria-labelledby="doubts">
 <h2 id="doubts">This page may be missing something</h2>
 <ul>
 {{#doubts}}
@@ -84,10 +105,15 @@ const std::string_view kPageTemplate = R"(<header class="{{tone}}">
 <div id="cards">
 {{#cabinets}}{{>card}}{{/cabinets}}
 </div>
-{{#more}}
-<p class="more">{{more}}</p>
-{{/more}}
-<section aria-labelledby="messages">
+{{#pages?}}<nav class="pages" aria-label="More cabinets">
+<ul>
+{{#before}}<li><a href="{{before}}">Worse ones</a></li>
+{{/before}}<li>{{more}}</li>
+{{#after}}<li><a href="{{after}}">The next ones</a></li>
+{{/after}}</ul>
+</nav>
+{{/pages?}}
+<section id="part-messages" aria-labelledby="messages">
 <h2 id="messages">Messages, and the watch</h2>
 <dl>
 {{#facts}}
@@ -96,7 +122,7 @@ const std::string_view kPageTemplate = R"(<header class="{{tone}}">
 </dl>
 </section>
 {{#unwatched?}}
-<section aria-labelledby="unwatched">
+<section id="part-unwatched" aria-labelledby="unwatched">
 <h2 id="unwatched">Left alone on purpose</h2>
 <ul>
 {{#unwatched}}
@@ -105,27 +131,7 @@ const std::string_view kPageTemplate = R"(<header class="{{tone}}">
 </ul>
 </section>
 {{/unwatched?}}
-{{#next?}}
-<section aria-labelledby="next">
-<h2 id="next">What comes next</h2>
-<ul>
-{{#next}}
-<li><b>{{at}}</b> <bdi>{{name}}</bdi>: {{text}}</li>
-{{/next}}
-</ul>
-</section>
-{{/next?}}
-{{#lately?}}
-<section aria-labelledby="lately">
-<h2 id="lately">What happened lately</h2>
-<ul>
-{{#lately}}
-<li><b>{{at}}</b> <bdi>{{name}}</bdi>: {{text}}</li>
-{{/lately}}
-</ul>
-</section>
-{{/lately?}}
-<p class="note">This page renews itself. If the time at its top stands still, do not trust it.</p>
+{{>coming}}{{>happened}}<p class="note">This page renews itself. If the time at its top stands still, do not trust it.</p>
 </main>
 )";
 

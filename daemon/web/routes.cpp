@@ -29,6 +29,21 @@ void get_script(const WebDoor&, const Request&, const Respond& respond) {
   respond({200, "text/javascript; charset=utf-8", std::string(page_script()), "", {}, {}});
 }
 
+// For a week: the version is in their name.
+const std::pair<std::string, std::string> kKept = {"Cache-Control", "max-age=604800, immutable"};
+
+void get_curve_script(const WebDoor&, const Request&, const Respond& respond) {
+  respond({200, "text/javascript; charset=utf-8", std::string(kCurveScript), "", {}, {}});
+}
+
+void get_plot_script(const WebDoor&, const Request&, const Respond& respond) {
+  respond({200, "text/javascript; charset=utf-8", std::string(kPlotScript), "", {kKept}, {}});
+}
+
+void get_plot_style(const WebDoor&, const Request&, const Respond& respond) {
+  respond({200, "text/css; charset=utf-8", std::string(kPlotStyle), "", {kKept}, {}});
+}
+
 void get_icon(const WebDoor&, const Request&, const Respond& respond) {
   respond({200, "image/svg+xml", std::string(page_icon()), "", {}, {}});
 }
@@ -129,6 +144,8 @@ struct Route {
 constexpr Route kRoutes[] = {
     {"GET", "/", true, true, nullptr, get_front},
     {"GET", "/cabinets/*", true, true, nullptr, get_cabinet_page},
+    {"GET", "/batches", true, true, nullptr, get_batches_page},
+    {"GET", "/batches/*", true, true, nullptr, get_batch_page},
     {"GET", "/cards/*", true, true, nullptr, get_card},
     {"GET", "/events", false, true, nullptr, get_events},
     {"POST", "/do", false, true, nullptr, post_deed, For::everybody},
@@ -140,6 +157,12 @@ constexpr Route kRoutes[] = {
     {"GET", "/style.css", true, true, get_style, nullptr, For::everybody},
     {"GET", "/page.js", true, true, get_script, nullptr, For::everybody},
     {"GET", "/icon.svg", true, true, get_icon, nullptr, For::everybody},
+    {"GET", "/curve.js", true, true, get_curve_script, nullptr, For::everybody},
+    // Named by its version, so that a phone keeps it.
+    {"GET", "/uplot-1.6.32.js", true, true, get_plot_script, nullptr, For::everybody},
+    {"GET", "/uplot-1.6.32.css", true, true, get_plot_style, nullptr, For::everybody},
+    {"GET", "/api/history", true, true, nullptr, get_history},
+    {"GET", "/api/rules/*", true, true, nullptr, get_rules},
     {"GET", "/api/cabinets", true, true, get_cabinets},
     {"GET", "/api/cabinets/*", true, true, get_cabinet},
     {"GET", "/api/watch", true, false, get_watch},

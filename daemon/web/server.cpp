@@ -147,6 +147,7 @@ void WebServer::restore(const std::vector<std::pair<std::string, Tree>>& kept) {
   for (const auto& [key, tree] : kept) {
     if (key == "site/sessions") parts_->site.gate.sessions.restore(tree);
     if (key == "site/link-keys") parts_->site.gate.links.restore(tree);
+    if (key == "site/looks") parts_->site.looks.restore(tree);
   }
 }
 
@@ -156,6 +157,8 @@ std::vector<Change> WebServer::take_changes() {
     changes.push_back({"site/sessions", std::move(tree)});
   if (auto tree = parts_->site.gate.links.take_changed())
     changes.push_back({"site/link-keys", std::move(tree)});
+  if (auto tree = parts_->site.looks.take_changed())
+    changes.push_back({"site/looks", std::move(tree)});
   return changes;
 }
 
@@ -167,6 +170,15 @@ void WebServer::tell(const std::vector<AlarmEvent>& events) {
   parts_->site.streams.tell_change(parts_->site.door.now().steady);
 }
 
+void WebServer::recall(std::vector<AlarmEvent> events) {
+  auto& lately = parts_->site.lately;
+  // What has been told meanwhile stands there already, and was not in the history before.
+  if (!lately.empty())
+    std::erase_if(events, [&](const AlarmEvent& each) { return each.at >= lately.front().at; });
+  lately.insert(lately.begin(), events.begin(), events.end());
+  while (lately.size() > kLately) lately.pop_front();
+}
+
 MessageLinks WebServer::links_for(const Notification& message) {
   return ::clutchward::links_for(parts_->site, message, parts_->site.door.now().wall);
 }
@@ -176,6 +188,7 @@ int WebServer::descriptor() const { return parts_->epoll; }
 void WebServer::turn() {
   parts_->site.gate.hashes.turn();
   parts_->site.streams.beat(parts_->site.door.now().steady);
+  parts_->site.curves.turn(parts_->site.door.now().steady);
   if (parts_->control) parts_->control->turn();
   if (parts_->page) parts_->page->turn();
 }
@@ -187,8 +200,9 @@ std::optional<Span> WebServer::timeout() const {
     const auto timeout = each->timeout();
     if (timeout) least = least ? std::min(*least, *timeout) : timeout;
   }
-  if (const auto beat = parts_->site.streams.next_beat()) {
-    const Span wait = std::max(Span{0}, *beat - parts_->site.door.now().steady);
+  for (const auto& due : {parts_->site.streams.next_beat(), parts_->site.curves.next()}) {
+    if (!due) continue;
+    const Span wait = std::max(Span{0}, *due - parts_->site.door.now().steady);
     least = least ? std::min(*least, wait) : wait;
   }
   return least;

@@ -43,12 +43,14 @@ class WebServer {
   std::optional<Refusal> serve_page(PageTerms terms);
 
   // Who is logged in and the keys of the links: takes them from what was kept, and hands out what
-  // is to be kept ("site/sessions", "site/link-keys").
+  // is to be kept ("site/sessions", "site/link-keys", "site/looks").
   void restore(const std::vector<std::pair<std::string, Tree>>& kept);
   std::vector<Change> take_changes();
 
   // What has happened and is durable: for the pages that are open, and for those opened later.
   void tell(const std::vector<AlarmEvent>& events);
+  // What happened before the start, as the history has it, in order.
+  void recall(std::vector<AlarmEvent> events);
   // The addresses by which the message can be answered.
   MessageLinks links_for(const Notification& message);
 

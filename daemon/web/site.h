@@ -7,7 +7,9 @@
 #include <vector>
 
 #include "alarm/event.h"
+#include "web/curve_desk.h"
 #include "web/gate.h"
+#include "web/looks.h"
 #include "web/streams.h"
 #include "web/web_door.h"
 
@@ -17,6 +19,8 @@ struct Site {
   WebDoor door;
   Gate gate;
   Streams streams;
+  CurveDesk curves;
+  Looks looks;
   std::deque<AlarmEvent> lately;  // newest last
 };
 

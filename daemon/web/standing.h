@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "engine/brief.h"
 #include "engine/view.h"
 
 namespace clutchward {
@@ -25,9 +26,14 @@ Standing standing_of(const AlarmView& alarm);
 // The worst of its alarms, of its missing data and of what is not watched.
 Standing standing_of(const CabinetView& cabinet);
 
+// The same of a cabinet in brief, and a cabinet in brief from its view.
+Standing standing_of(const CabinetBrief& brief);
+CabinetBrief brief_of(const CabinetView& cabinet);
+
 // By standing, then priority (high first), then since when (longest first), then id: two calls on
 // the same state give the same order.
 std::vector<const CabinetView*> worst_first(const std::vector<CabinetView>& cabinets);
+void worst_first(std::vector<CabinetBrief>& briefs);
 
 // The cabinet's alarms that are not normal, worst first; equal ones in the engine's order.
 std::vector<const AlarmView*> alarms_worst_first(const CabinetView& cabinet);
@@ -35,6 +41,7 @@ std::vector<const AlarmView*> alarms_worst_first(const CabinetView& cabinet);
 // How many cabinets stand how, and the one sentence of it: "2 of 24 cabinets need you",
 // "All 24 cabinets in range". `site` are the alarms of no cabinet.
 std::string headline(const std::vector<CabinetView>& cabinets, const std::vector<AlarmView>& site);
+std::string headline(const std::vector<CabinetBrief>& briefs, const std::vector<AlarmView>& site);
 
 // "4 s", "12 min", "3 h 20 min", "2 days": how long ago, to read at a glance. Negative is 0 s.
 std::string about(Span span);

@@ -5,11 +5,15 @@
 #include <functional>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
+#include "engine/brief.h"
 #include "engine/command.h"
 #include "engine/view.h"
+#include "rules/origin.h"
 #include "web/batch_standing.h"
+#include "web/curve.h"
 #include "web/watch_view.h"
 
 namespace clutchward {
@@ -25,6 +29,12 @@ struct WebDoor {
   // Batches by id, those that ended too where asked for; and one of them.
   std::function<std::vector<BatchStanding>(bool ended)> batches;
   std::function<std::optional<BatchStanding>(const std::string& id)> batch;
+  // Every known cabinet in brief, in any order.
+  std::function<std::vector<CabinetBrief>()> briefs;
+  std::function<std::vector<RuleInForce>(const std::string& cabinet)> rules;
+  // Id and name of what a batch can be started by, in the order in which they are offered.
+  std::function<std::vector<std::pair<std::string, std::string>>()> profiles;
+  AskCurve curve;  // empty: no history is kept
   // Both clocks as they stand: for sessions, links and attempts.
   std::function<Moment()> now;
 };

@@ -15,7 +15,7 @@ constexpr void (*kVerbs[])(CLI::App&, clutchward::Run&) = {
     clutchward::add_message_test, clutchward::add_humidity,   clutchward::add_profile,
     clutchward::add_replay,       clutchward::add_passphrase, clutchward::add_history,
     clutchward::add_report,       clutchward::add_quality,    clutchward::add_watch,
-    clutchward::add_completion,
+    clutchward::add_completion,   clutchward::add_rules,
 };
 
 }  // namespace

@@ -23,5 +23,6 @@ void add_quality(CLI::App& app, Run& run);
 void add_passphrase(CLI::App& app, Run& run);
 void add_watch(CLI::App& app, Run& run);
 void add_completion(CLI::App& app, Run& run);  // of all that are there when it runs
+void add_rules(CLI::App& app, Run& run);
 
 }  // namespace clutchward

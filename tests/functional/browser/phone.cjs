@@ -46,12 +46,30 @@ const acts = {
       state.page.getByRole('button', { name, exact: true }).first().tap(),
     ]);
   },
+  async press_last(name) {
+    await Promise.all([
+      state.page.waitForEvent('load'),
+      state.page.getByRole('button', { name, exact: true }).last().tap(),
+    ]);
+  },
+  async press_link(name) {
+    await Promise.all([
+      state.page.waitForEvent('load'),
+      state.page.getByRole('link', { name, exact: true }).first().tap(),
+    ]);
+  },
   async open_details(name) { await state.page.getByText(name, { exact: true }).first().tap(); },
+  async choose(label, text) {
+    await state.page.getByLabel(label, { exact: true }).first().selectOption({ label: text });
+  },
+  value: async (label) => state.page.getByLabel(label, { exact: true }).first().inputValue(),
+  count: async (selector) => state.page.locator(selector).count(),
+  async wait_for(selector) { await state.page.locator(selector).first().waitFor(); },
   async buttons() {
     return state.page.getByRole('button').evaluateAll((all) =>
       all.filter((each) => each.checkVisibility()).map((each) => each.innerText));
   },
-  fill: async (label, value) => state.page.getByLabel(label).fill(value),
+  fill: async (label, value) => state.page.getByLabel(label, { exact: true }).first().fill(value),
   tick: async (label) => state.page.getByLabel(label).check(),
   async wait_text(text) {
     await state.page.getByText(text).first().waitFor();

@@ -122,11 +122,24 @@ class StoryTest(SiteTest):
         self.assertEqual(self.event("snoozed", since=mark)["by"], "mara")
         self.assertIn("Snoozed by mara until", browser.text())
         browser.go(self.at + "/cabinets/setter-a")
-        for part in ("Rules in force", "What comes next"):
+        for part in ("The last 24 hours", "on average", "1 alarm: Too hot (high of hens-12) from",
+                     "Rules in force", "From: built-in", "What comes next", "In the last 24 hours"):
             self.assertIn(part, browser.text())
+        # With a script the curve is drawn anew for a finger; without, the server's picture stands.
+        if script:
+            browser.wait_for(".plot.drawn canvas")
+        self.assertEqual(browser.count(".plot > svg.curve"), 1)
+        self.assertEqual(browser.count("canvas"), 1 if script else 0)
         self.looks_right(name + "-4-cabinet")
         if script:
             self.assertEqual(browser.axe(), [])
+        browser.open_details("The same as a table")
+        self.assertIn("Highest", browser.text())
+        browser.press_link("All of hens-12")
+        self.assertIn("day 0", browser.source())
+        if script:
+            browser.wait_for(".plot.drawn canvas")
+        self.looks_right(name + "-4-life")
         self.reading(37.5)
         self.event("returned", since=mark)
         browser.go(self.at + "/cabinets/setter-a")
@@ -140,6 +153,69 @@ class StoryTest(SiteTest):
         browser.press("I have left the cabinet")
         browser.go(self.at + "/cards/setter-a")
         self.looks_right(name + "-6-card")
+
+    def keep_batch(self, script, scheme):
+        """A batch's life from its start to its end, with a thumb alone."""
+        browser, name = self.browser, f"{scheme}{'' if script else '-plain'}"
+        browser.open({"script": script, "scheme": scheme})
+        self.log_in()
+        browser.go(self.at + "/cabinets/hatcher-1")
+        browser.open_details("Start a batch…")
+        browser.fill("A name for it, without blanks", "geese-3")
+        browser.choose("Species", "Domestic goose (goose)")
+        browser.fill("Eggs", "14")
+        browser.fill("Days in store before", "6")
+        if script:
+            # The page renews itself meanwhile, and leaves the form alone.
+            mark = self.phone.mark()
+            self.reading(39.9)
+            self.event("raised", since=mark)
+            self.reading(37.2, cabinet="hatcher-1")
+            time.sleep(1)
+            self.assertEqual(browser.value("A name for it, without blanks"), "geese-3")
+        self.looks_right(name + "-7-start")
+        if script:
+            self.assertEqual(browser.axe(), [])
+        browser.press("Start it now")
+        self.assertIn("Domestic goose, day 0 of 30", browser.text())
+        browser.open_details("Candle…")
+        browser.fill("Clear", "2")
+        browser.fill("Dead, first third", "1")
+        browser.fill("A note", "one blood ring")
+        self.looks_right(name + "-8-candle")
+        browser.press("Write it down")
+        browser.open_details("Weigh…")
+        browser.fill("All eggs together, in grams, without the tray", "1650,5")
+        browser.press_last("Write it down")
+        browser.open_details("Move…")
+        browser.choose("To the cabinet", "Setter A")
+        browser.press("Move it")
+        browser.go(self.at + "/cabinets/setter-a")
+        self.assertIn("geese-3", browser.text())
+        browser.go(self.at + "/batches")
+        self.looks_right(name + "-9-batches")
+        if script:
+            self.assertEqual(browser.axe(), [])
+        browser.press_link("geese-3")
+        for part in ("All of geese-3", "Set: 14 eggs", "Moved from hatcher-1 to setter-a, by mara",
+                     "Candled: 2 infertile, 1 dead early taken out (one blood ring), by mara",
+                     "Weighed: 1650.5 g, 11 eggs, by mara"):
+            self.assertIn(part, browser.text())
+        self.looks_right(name + "-10-batch")
+        if script:
+            self.assertEqual(browser.axe(), [])
+        browser.go(self.at + "/cabinets/setter-a")
+        browser.open_details("End…")
+        browser.fill("Hatched", "9")
+        browser.press("End it now")
+        browser.go(self.at + "/batches")
+        self.assertIn("ended on day 0: 9 hatched", browser.text())
+
+    def test_batch_by_day_with_script(self):
+        self.keep_batch(script=True, scheme="light")
+
+    def test_batch_by_night_without_script(self):
+        self.keep_batch(script=False, scheme="dark")
 
     def test_by_day_with_script(self):
         self.live(script=True, scheme="light")

@@ -93,6 +93,19 @@ class Keeper(unittest.TestCase):
         self.assertTrue(status["watch"]["broker"]["linked"])
         self.assertEqual(len(status["cabinets"]), 5)
 
+    def test_rules_say_when_they_ring_and_who_has_said_so(self):
+        done = self.keeper("rules", "setter-a")
+        self.assertEqual((done.returncode, done.stderr), (0, ""))
+        self.assertIn("batch hens-setter-a\n  high        above 39.5 °C, once it has lasted 5 min; "
+                      "high priority, to be reset by hand  (now unacknowledged)\n"
+                      "              from built-in; delay from batch hens-setter-a\n", done.stdout)
+        self.assertIn("the machine\n  silent      no reading for 5 min", done.stdout)
+        rule = next(each for each in json.loads(self.keeper("rules", "setter-a", "--json").stdout)
+                    if each["rule"] == "high")
+        self.assertEqual((rule["limit"], rule["delay"]), (39.5, 300))
+        self.assertEqual(rule["from"][1], {"layer": "batch hens-setter-a", "keys": ["delay"]})
+        self.assertNotEqual(self.keeper("rules", "nowhere").returncode, 0)
+
     def test_state_folder_from_the_environment(self):
         done = run("status", CLUTCHWARD_STATE=self.site.state)
         self.assertEqual(done.returncode, 0)

@@ -3,12 +3,16 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <poll.h>
 #include <sqlite3.h>
 #include <stdlib.h>
 #include <sys/stat.h>
 
 #include <filesystem>
 #include <fstream>
+#include <mutex>
+
+#include "store/history_reader.h"
 
 namespace clutchward {
 namespace {
@@ -348,6 +352,96 @@ TEST_F(HistoryTest, TheOldestGoWhereTheDiskFailsForLongAndThatIsTold) {
   history.stop();
   EXPECT_EQ(history.trouble(), "");
   EXPECT_THAT(minutes(), ::testing::ElementsAre(rows.minutes[4], rows.minutes[5], rows.minutes[6]));
+}
+
+// One cabinet's minutes cost by their number, not by that of the cabinets beside it; every second
+// one is enough where there are too many.
+TEST_F(HistoryTest, MinutesOfOneCabinetAndEveryOtherOfThem) {
+  HistoryRows rows;
+  for (int i = 0; i < 10; ++i) {
+    rows.minutes.push_back(minute(i, 37'400, 37'500 + i, 37'600, 6));
+    rows.minutes.push_back({kMinute + i, "setter-b", "top", "temperature", 1, 1, 1, 1});
+    rows.minutes.push_back({kMinute + i, "setter-a", "lid", "humidity", 55'000, 55'000, 55'000, 1});
+  }
+  write(rows);
+  HistoryFile file;
+  ASSERT_FALSE(file.open(path_, HistoryFile::For::reading));
+  const auto taken = [&](const char* quantity, std::int64_t every) {
+    HistoryQuestion question;
+    question.cabinet = "setter-a";
+    question.quantity = quantity;
+    question.from = kNow + 2min;
+    question.to = kNow + 8min;
+    std::vector<std::int64_t> found;
+    EXPECT_FALSE(file.minutes_of(question, every, [&](const HistoryMinute& row) {
+      EXPECT_EQ(row.cabinet, "setter-a");
+      found.push_back(row.minute - kMinute);
+      return true;
+    }));
+    return found;
+  };
+  EXPECT_THAT(taken("temperature", 1), ::testing::UnorderedElementsAre(2, 3, 4, 5, 6, 7));
+  EXPECT_THAT(taken("temperature", 4), ::testing::UnorderedElementsAre(2, 6));
+  EXPECT_EQ(taken("", 1).size(), 12U);
+  EXPECT_TRUE(taken("wet_bulb", 1).empty());
+}
+
+TEST_F(HistoryTest, WhatWaitsCanBeSeenBeforeItIsCommitted) {
+  HistoryOptions options;
+  options.path = path_;
+  options.keep = 24h;
+  History history(options);
+  HistoryRows rows;
+  rows.minutes = {minute(0, 1, 2, 3, 1), {kMinute, "setter-b", "top", "temperature", 1, 1, 1, 1}};
+  rows.events = {{kNow, "setter-a", "", "{}"}};
+  history.add(rows, kNow);
+  const HistoryRows waiting = history.waiting_of({"setter-a"});
+  EXPECT_THAT(waiting.minutes, ::testing::ElementsAre(rows.minutes[0]));
+  EXPECT_EQ(waiting.events, rows.events);
+  EXPECT_EQ(history.waiting_of({"setter-c"}).size(), 0U);
+  history.stop();
+  EXPECT_EQ(history.waiting_of({"setter-a"}).size(), 0U);
+  EXPECT_EQ(minutes().size(), 2U);
+}
+
+TEST_F(HistoryTest, ReaderAnswersInALaterTurnAndTakesFewAtOnce) {
+  HistoryReader reader(path_);
+  const auto turn = [&] {
+    pollfd wait{reader.descriptor(), POLLIN, 0};
+    EXPECT_EQ(::poll(&wait, 1, 20'000), 1);
+    reader.turn();
+  };
+  std::string why = "?";
+  bool told = false;
+  ASSERT_TRUE(reader.ask(
+      [&](const HistoryFile* file, const std::string& trouble) {
+        EXPECT_EQ(file, nullptr);
+        why = trouble;
+      },
+      [&] { told = true; }));
+  turn();
+  EXPECT_TRUE(told);
+  EXPECT_THAT(why, ::testing::HasSubstr("cannot be"));
+  // There is one now: it is found without being told.
+  HistoryRows rows;
+  rows.minutes = {minute(0, 1, 2, 3, 1)};
+  write(rows);
+  std::mutex gate;
+  gate.lock();
+  std::size_t seen = 0;
+  std::size_t done = 0;
+  std::size_t asked = 0;
+  while (reader.ask(
+      [&](const HistoryFile* file, const std::string&) {
+        const std::lock_guard wait(gate);
+        if (file != nullptr) ++seen;
+      },
+      [&] { ++done; }))
+    ++asked;
+  EXPECT_EQ(asked, limits::kHistoryQuestions);
+  gate.unlock();
+  while (done < asked) turn();
+  EXPECT_EQ(seen, asked);
 }
 
 }  // namespace

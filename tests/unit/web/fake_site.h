@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "web/standing.h"
 #include "web/web_door.h"
 
 namespace clutchward::test {
@@ -144,6 +145,50 @@ inline std::vector<BatchStanding> standings() {
   return {geese, ended};
 }
 
+// The built-in rule `high` with a delay of the batch's own.
+inline std::vector<RuleInForce> rules() {
+  static const RulePatches kOwn = [] {
+    RulePatches patches;
+    patches["high"].delay = std::chrono::minutes{5};
+    return patches;
+  }();
+  const auto resolved = resolve_rules({&built_in_rules(), &kOwn});
+  std::vector<RuleInForce> rules;
+  for (const Rule& rule : resolved)
+    if (rule.id == "high" || rule.id == "silent")
+      rules.push_back(
+          {rule.id == "high" ? "hens-setter-a" : "", rule,
+           rule.id == "high" ? std::optional<Milli>(39'500) : std::nullopt,
+           origin_of(rule.id, {{"built-in", &built_in_rules()}, {"batch hens-setter-a", &kOwn}})});
+  return rules;
+}
+
+// An hour of a warm morning, with humidity and one alarm, whatever was asked for.
+inline CurveFound morning() {
+  CurveFound found;
+  for (int minute = 0; minute < 60; minute += 5) {
+    const Wall time = at("2026-03-13T08:00:00Z") + std::chrono::minutes(minute);
+    const Milli heat = 37'500 + (minute >= 40 ? 2'200 : 10 * minute);
+    found.temperature.push_back({time, heat - 100, heat, heat + 100});
+    found.humidity.push_back({time, 54'000, 55'000, 56'000});
+  }
+  CurveEvent raised;
+  raised.event = {at("2026-03-13T08:41:00Z"),
+                  {"setter-a", "hens-setter-a", "high"},
+                  EventKind::raised,
+                  39'700,
+                  39'500,
+                  39'700,
+                  std::nullopt};
+  raised.priority = Priority::high;
+  CurveEvent returned = raised;
+  returned.event.at = at("2026-03-13T08:55:00Z");
+  returned.event.kind = EventKind::returned;
+  returned.event.worst = 39'900;
+  found.events = {raised, returned};
+  return found;
+}
+
 // The door of a site that stands still. Commands are kept; the test answers them when it likes.
 struct FakeSite {
   std::vector<CabinetView> cabinets = saltmere();
@@ -152,6 +197,9 @@ struct FakeSite {
   Steady steady{std::chrono::hours{2}};
   bool answer_at_once = false;
   std::vector<std::pair<Command, std::function<void(Reply)>>> commands;
+  CurveFound curve = morning();
+  bool curve_at_once = true;
+  std::vector<std::pair<CurveWanted, std::function<void(Curve)>>> curves;
 
   WebDoor door() {
     WebDoor door;
@@ -176,6 +224,20 @@ struct FakeSite {
       for (const BatchStanding& each : batches)
         if (each.record.id == id) return each;
       return std::nullopt;
+    };
+    door.briefs = [this] {
+      std::vector<CabinetBrief> briefs;
+      for (const CabinetView& each : cabinets) briefs.push_back(brief_of(each));
+      return briefs;
+    };
+    door.rules = [](const std::string&) { return rules(); };
+    door.profiles = [] {
+      return std::vector<std::pair<std::string, std::string>>{{"goose", "Domestic goose"},
+                                                              {"hen", "Domestic hen"}};
+    };
+    door.curve = [this](CurveWanted wanted, const std::function<void(Curve)>& done) {
+      curves.emplace_back(std::move(wanted), done);
+      if (curve_at_once) done(std::make_shared<CurveFound>(curve));
     };
     door.now = [this] { return Moment{steady, watch_view.now, true}; };
     return door;

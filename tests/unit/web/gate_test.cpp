@@ -120,6 +120,29 @@ TEST_F(Gated, EveryRouteByRoleAndMethod) {
            {"POST", "/do", "do=attend&cabinet=setter-a", {303, 403, 403, 403, 403}},
            {"GET", "/api/cabinets", "", {401, 200, 200, 200, 200}},
            {"GET", "/api/cabinets/setter-a", "", {401, 200, 200, 200, 200}},
+           {"GET", "/curve.js", "", {200, 200, 200, 200, 200}},
+           {"GET", "/uplot-1.6.32.js", "", {200, 200, 200, 200, 200}},
+           {"GET", "/uplot-1.6.32.css", "", {200, 200, 200, 200, 200}},
+           {"POST", "/uplot-1.6.32.js", "", {405, 405, 405, 405, 405}},
+           {"GET", "/cabinets/setter-a?batch=geese-3", "", {303, 200, 200, 200, 200}},
+           {"GET", "/?page=2", "", {303, 200, 200, 200, 200}},
+           {"GET", "/api/history?cabinet=setter-a", "", {401, 200, 200, 200, 200}},
+           {"GET", "/api/history?cabinet=setter-z", "", {401, 404, 404, 404, 404}},
+           {"GET", "/api/history?batch=geese-3", "", {401, 200, 200, 200, 200}},
+           {"GET", "/api/history", "", {401, 400, 400, 400, 400}},
+           {"POST", "/api/history?cabinet=setter-a", "", {405, 405, 405, 405, 405}},
+           {"GET", "/api/rules/setter-a", "", {401, 200, 200, 200, 200}},
+           {"GET", "/api/rules/setter-z", "", {401, 404, 404, 404, 404}},
+           {"DELETE", "/api/rules/setter-a", "", {405, 405, 405, 405, 405}},
+           {"GET", "/batches", "", {303, 200, 200, 200, 200}},
+           {"POST", "/batches", "", {405, 405, 405, 405, 405}},
+           {"GET", "/batches/geese-3", "", {303, 200, 200, 200, 200}},
+           {"GET", "/batches/hens-2", "", {303, 200, 200, 200, 200}},
+           {"GET", "/batches/nobody", "", {303, 404, 404, 404, 404}},
+           {"GET", "/api/batches", "", {401, 200, 200, 200, 200}},
+           {"GET", "/api/batches/all", "", {401, 200, 200, 200, 200}},
+           {"GET", "/api/batch/geese-3", "", {401, 200, 200, 200, 200}},
+           {"GET", "/calendar.ics", "", {303, 200, 200, 200, 200}},
            {"GET", "/api/watch", "", {404, 404, 404, 404, 404}},
            {"GET", "/metrics", "", {401, 200, 200, 200, 200}},
            {"GET", "/api/command", "", {405, 405, 405, 405, 405}},
@@ -177,6 +200,89 @@ TEST_F(Gated, FormDoesWhatItsPageShowed) {
            cookie)
           .status(),
       409);
+}
+
+TEST_F(Gated, TellsWhatHappenedSinceThatPersonLastLooked) {
+  serve();
+  const std::string mara = log_in("mara");
+  const std::string joss = log_in("joss");
+  EXPECT_THAT(ask({"GET", "/", "", mara}).body(), HasSubstr("In the last 24 hours"));
+  const Wall evening = site.watch_view.now;
+  AlarmEvent event;
+  event.at = evening + 3h;
+  event.key = {"setter-a", "hens-setter-a", "high"};
+  server.tell({event});
+  site.watch_view.now = evening + 9h;
+  const std::string page = ask({"GET", "/", "", mara}).body();
+  EXPECT_THAT(page, HasSubstr("Since you last looked"));
+  EXPECT_THAT(page, HasSubstr("You looked at 09:12."));
+  EXPECT_THAT(page, HasSubstr("high of hens-setter-a: raised"));
+  // Of somebody else nothing is known; a cabinet's own page is no look at all of them.
+  EXPECT_THAT(ask({"GET", "/", "", joss}).body(), HasSubstr("In the last 24 hours"));
+  // It outlives a restart, and what happened before it is recalled from the history.
+  std::vector<std::pair<std::string, Tree>> kept;
+  for (const Change& change : server.take_changes())
+    if (change.value) kept.emplace_back(change.key, *change.value);
+  WebServer after(site.door());
+  after.restore(kept);
+  after.recall({event});
+  terms.page.listen = "127.0.0.1:" + std::to_string(test::free_port());
+  ASSERT_FALSE(after.serve_page(terms));
+  site.watch_view.now = evening + 20h;
+  RawClient client(static_cast<std::uint16_t>(
+      std::stoi(terms.page.listen.substr(terms.page.listen.find(':') + 1))));
+  pump(after, 0);
+  client.send("GET / HTTP/1.1\r\nHost: localhost\r\n" + mara + "\r\n");
+  client.finish(after);
+  EXPECT_THAT(client.body(), HasSubstr("You looked at 13 Mar 18:12. Nothing has happened since."));
+}
+
+// The forms of a batch's life become the commands that MQTT would bring, for who may manage.
+TEST_F(Gated, FormsOfABatchsLife) {
+  serve();
+  const std::string mara = log_in("mara");
+  const std::string joss = log_in("joss");
+  const std::string page = ask({"GET", "/cabinets/setter-a", "", mara}).body();
+  for (const char* part :
+       {"Candle…", "Weigh…", "Move…", "End…", "Start a batch…",
+        "<option value=\"goose\">Domestic goose", "<option value=\"hatcher-1\">Hatcher 1</option>",
+        "name=\"fate_dead_early\""})
+    EXPECT_THAT(page, HasSubstr(part));
+  EXPECT_THAT(ask({"GET", "/cabinets/setter-a", "", joss}).body(), Not(HasSubstr("Candle…")));
+  const std::string to = "&to=%2Fcabinets%2Fsetter-a&batch=hens-12&token=";
+  const auto sent = [&](const std::string& form) {
+    site.commands.clear();
+    EXPECT_EQ(post("/do", form + to + token_in(page), mara).status(), 303) << form;
+    return site.commands.empty() ? Command{} : site.commands[0].first;
+  };
+  Command candled =
+      sent("do=candled&fate_infertile=2&fate_dead_early=1&fate_culled=&note=one+ring");
+  EXPECT_EQ(candled.deed, Deed::candled);
+  EXPECT_EQ(candled.by, "mara");
+  EXPECT_EQ(candled.batch, "hens-12");
+  EXPECT_EQ(candled.eggs_by_fate, (Fates{{Fate::infertile, 2}, {Fate::dead_early, 1}}));
+  EXPECT_EQ(candled.note, "one ring");
+  const Command weighed = sent("do=weighed&grams=2240%2C5&eggs=14&sure=yes");
+  EXPECT_EQ(weighed.grams, 2240.5);
+  EXPECT_EQ(weighed.eggs, 14);
+  EXPECT_TRUE(weighed.sure);
+  EXPECT_EQ(sent("do=batch_move&move_to=hatcher-1").to, "hatcher-1");
+  EXPECT_EQ(sent("do=batch_end&fate_hatched=9").eggs_by_fate, (Fates{{Fate::hatched, 9}}));
+  const Command started =
+      sent("do=batch_start&cabinet=setter-a&profile=goose&eggs=14&stored_days=6");
+  EXPECT_EQ(started.profile, "goose");
+  EXPECT_EQ(started.cabinet, "setter-a");
+  EXPECT_EQ(started.stored_days, 6);
+  // What is no number is said by its name, and nothing is done; who only answers does none of it.
+  site.commands.clear();
+  for (const char* wrong : {"do=weighed&grams=2240g", "do=candled&fate_infertile=-1",
+                            "do=candled&fate_lost=1", "do=batch_end&fate_hatched=1.5"}) {
+    const RawClient refused = post("/do", wrong + to + token_in(page), mara);
+    EXPECT_EQ(refused.status(), 400) << wrong;
+    EXPECT_THAT(refused.body(), HasSubstr("expected a number")) << wrong;
+  }
+  EXPECT_EQ(post("/do", "do=weighed&grams=2240" + to + token_of(joss), joss).status(), 403);
+  EXPECT_TRUE(site.commands.empty());
 }
 
 TEST_F(Gated, FormFromElsewhereDoesNothing) {

@@ -16,8 +16,21 @@ namespace {
 using testing::HasSubstr;
 using testing::Not;
 
+Overview overview(const WatchView& watch, const std::vector<CabinetView>& cabinets,
+                  std::size_t page = 1) {
+  std::vector<CabinetBrief> briefs;
+  for (const CabinetView& each : cabinets) briefs.push_back(brief_of(each));
+  return overview_of(std::move(briefs), watch, page,
+                     [&](const std::string& id) -> std::optional<CabinetView> {
+                       for (const CabinetView& each : cabinets)
+                         if (each.id == id) return each;
+                       return std::nullopt;
+                     });
+}
+
 // The page with plain blanks before its degrees, as somebody sees it who may answer.
-std::string page_of(const WatchView& watch, const std::vector<CabinetView>& cabinets) {
+std::string page_of(const WatchView& watch, const std::vector<CabinetView>& cabinets,
+                    std::size_t number = 1) {
   PageTerms terms;
   terms.site = watch.site;
   terms.people["mara"] = {};
@@ -26,7 +39,7 @@ std::string page_of(const WatchView& watch, const std::vector<CabinetView>& cabi
   event.at = watch.now;
   event.key = {"setter-a", "hens-setter-a", "high"};
   event.by = watch.site;
-  std::string page = page_html({watch, terms, mara, {event}}, cabinets);
+  std::string page = page_html({watch, terms, mara, {event}}, overview(watch, cabinets, number));
   EXPECT_THAT(page, Not(HasSubstr(" °")));
   for (auto found = page.find("\u00a0°"); found != page.npos; found = page.find("\u00a0°", found))
     page.replace(found, 2, " ");
@@ -195,17 +208,61 @@ TEST(Page, OffersWhatCanBeDoneAndNothingElse) {
   EXPECT_EQ(buttons(), (std::set<std::string>{"I have left the cabinet", "Log out"}));
 }
 
-TEST(Page, ListsTheWorstOfManyAndCountsTheRest) {
+TEST(Page, TurnsThePagesOfManyTheWorstFirst) {
   std::vector<CabinetView> many;
-  for (int i = 0; i < 500; ++i) many.push_back(test::cabinet("c" + std::to_string(i), "", 37'500));
-  CabinetView hot = test::saltmere().back();
-  many.push_back(hot);
+  for (int i = 0; i < 120; ++i) many.push_back(test::cabinet("c" + std::to_string(i), "", 37'500));
+  many.push_back(test::saltmere().back());
   const std::string page = page_of(test::watch(), many);
   EXPECT_LT(page.find("Setter A"), page.find("c0"));
-  EXPECT_THAT(page, HasSubstr("and 301 more, none of them worse off than those above"));
+  EXPECT_THAT(page, HasSubstr("Cabinets 1 to 50 of 121, the worst first"));
+  EXPECT_THAT(page, HasSubstr("<a href=\"/?page=2\">The next ones</a>"));
+  EXPECT_THAT(page, Not(HasSubstr("Worse ones")));
   const auto tags = shape(page);
   EXPECT_EQ(std::count(tags.begin(), tags.end(), "article"),
             static_cast<long>(limits::kPageCabinets));
+  const std::string last = page_of(test::watch(), many, 3);
+  EXPECT_THAT(last, HasSubstr("Cabinets 101 to 121 of 121, the worst first"));
+  EXPECT_THAT(last, HasSubstr("1 of 121 cabinets needs you"));
+  EXPECT_THAT(last, HasSubstr("<a href=\"/?page=2\">Worse ones</a>"));
+  EXPECT_THAT(last, Not(HasSubstr("The next ones")));
+  EXPECT_THAT(last, HasSubstr("name=\"to\" value=\"/?page=3\""));
+  EXPECT_EQ(page_of(test::watch(), many, 999), last);
+  EXPECT_THAT(page_of(test::watch(), test::saltmere()), Not(HasSubstr("the worst first")));
+}
+
+// What happened before the last look is not told again; who is not known is told of a day.
+TEST(Page, TellsWhatHappenedSinceTheLastLook) {
+  const WatchView watch = test::watch();
+  PageTerms terms;
+  terms.site = watch.site;
+  const Visitor mara{Visitor::By::session, "mara", Role::answer, false, "token"};
+  const auto event = [](const char* at, EventKind kind) {
+    AlarmEvent out;
+    out.at = test::at(at);
+    out.key = {"setter-a", "hens-setter-a", "high"};
+    out.kind = kind;
+    return out;
+  };
+  const std::deque<AlarmEvent> lately = {event("2026-03-12T03:00:00Z", EventKind::reset),
+                                         event("2026-03-13T02:14:00Z", EventKind::raised),
+                                         event("2026-03-13T02:30:00Z", EventKind::returned)};
+  PageScene scene{watch, terms, mara, lately};
+  const auto shown = overview(watch, test::saltmere());
+  const std::string day = page_html(scene, shown);
+  EXPECT_THAT(day, HasSubstr("In the last 24 hours"));
+  EXPECT_THAT(day, HasSubstr("<b>02:14</b> <bdi>setter-a</bdi>: high of hens-setter-a: raised"));
+  EXPECT_THAT(day, Not(HasSubstr(": reset")));
+  scene.last_look = test::at("2026-03-13T02:20:00Z");
+  const std::string since = page_html(scene, shown);
+  EXPECT_THAT(since, HasSubstr("Since you last looked"));
+  EXPECT_THAT(since, HasSubstr("You looked at 02:20. "));
+  EXPECT_THAT(since, HasSubstr(": returned"));
+  EXPECT_THAT(since, Not(HasSubstr(": raised")));
+  scene.last_look = test::at("2026-03-13T02:31:00Z");
+  EXPECT_THAT(page_html(scene, shown),
+              HasSubstr("You looked at 02:31. Nothing has happened since."));
+  scene.last_look = test::at("2026-03-12T02:00:00Z");
+  EXPECT_THAT(page_html(scene, shown), HasSubstr("You looked at 12 Mar 02:00. "));
 }
 
 TEST(Page, SpeaksFahrenheitWhereTheSiteDoes) {
@@ -248,7 +305,8 @@ TEST(Page, SaysWhatComesNext) {
   const Visitor mara{Visitor::By::session, "mara", Role::answer, false, "token"};
   auto batches = test::standings();
   batches.front().dates.front().done = true;
-  const std::string page = page_html({watch, terms, mara, {}, batches}, test::saltmere());
+  const std::string page =
+      page_html({watch, terms, mara, {}, batches}, overview(watch, test::saltmere()));
   EXPECT_THAT(page, HasSubstr("What comes next"));
   EXPECT_THAT(page, HasSubstr("<bdi>Setter A, geese-3</bdi>: Weigh the eggs: day 14"));
   EXPECT_LT(page.find("Weigh the eggs: day 14"), page.find("Hatching expected"));
@@ -256,9 +314,10 @@ TEST(Page, SaysWhatComesNext) {
   shape(page);
 
   batches.front().dates.front().done = false;  // two days ago, and nobody noted it
-  const std::string late = page_html({watch, terms, mara, {}, batches}, test::saltmere());
+  const std::string late =
+      page_html({watch, terms, mara, {}, batches}, overview(watch, test::saltmere()));
   EXPECT_THAT(late, HasSubstr("Candle: day 10 (not noted as done)"));
-  EXPECT_THAT(page_html({watch, terms, mara, {}, {}}, test::saltmere()),
+  EXPECT_THAT(page_html({watch, terms, mara, {}, {}}, overview(watch, test::saltmere())),
               Not(HasSubstr("What comes next")));
 }
 

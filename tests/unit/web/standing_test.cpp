@@ -78,7 +78,7 @@ TEST(Standing, Headlines) {
   EXPECT_EQ(headline(site, {}), "1 of 2 cabinets is not watched in full");
   site.pop_back();
   EXPECT_EQ(headline(site, {}), "The cabinet is in range");
-  EXPECT_EQ(headline({}, {}), "No cabinet is known yet");
+  EXPECT_EQ(headline(std::vector<CabinetView>{}, {}), "No cabinet is known yet");
   EXPECT_EQ(headline({site[0], site[0]}, {}), "All 2 cabinets in range");
 }
 
