@@ -33,7 +33,7 @@ std::vector<ChannelWatch> Deliveries::view(const Settings& settings,
       const auto found = counts_.find({contact, i});
       ChannelWatch view = found == counts_.end() ? ChannelWatch{} : found->second;
       view.contact = contact;
-      view.kind = channels[static_cast<std::size_t>(i)].email ? "email" : "webhook";
+      view.kind = channels[static_cast<std::size_t>(i)].kind();
       for (const auto& each : waiting)
         if (each.contact == contact && each.channel == i) ++view.waiting;
       views.push_back(std::move(view));
@@ -57,7 +57,7 @@ std::vector<Deliveries::Failing> Deliveries::failing(const Settings& settings, S
     for (int i = 0; i < static_cast<int>(channels.size()); ++i) {
       const auto since = failing_since_.find({contact, i});
       if (since == failing_since_.end() || now - since->second < for_so_long) continue;
-      all.push_back({contact, channels[static_cast<std::size_t>(i)].email ? "email" : "webhook",
+      all.push_back({contact, std::string(channels[static_cast<std::size_t>(i)].kind()),
                      counts_.at({contact, i}).trouble});
     }
   return all;

@@ -8,6 +8,7 @@
 
 #include "config/batch_reader.h"
 #include "config/channel_reader.h"
+#include "config/contact_reader.h"
 #include "config/page_reader.h"
 #include "config/pattern_reader.h"
 #include "config/rule_reader.h"
@@ -25,7 +26,7 @@ const std::vector<std::string> kKeys = {
     "site",           "timezone", "show",       "broker",       "patterns", "cabinets",
     "rules",          "profiles", "batches",    "contacts",     "smtp",     "recovery",
     "gather",         "page",     "escalation", "max_cabinets", "altitude", "people",
-    "everyone_after", "daily",    "beats",      "history"};
+    "everyone_after", "daily",    "beats",      "history",      "rota"};
 
 bool has_email(const Contacts& contacts) {
   return std::any_of(contacts.begin(), contacts.end(), [](const auto& contact) {
@@ -119,6 +120,7 @@ void SettingsReader::read_machines() {
   }
   if (const auto cabinets = section_.find("cabinets")) {
     settings_.cabinets = read_cabinets(*cabinets, settings_.max_cabinets);
+    settings_.guides = read_guides(*cabinets);
   }
 }
 
@@ -132,7 +134,8 @@ void SettingsReader::read_profiles(ProfileShelf& shelf) {
 
 void SettingsReader::read_people() {
   const auto contacts = section_.find("contacts");
-  if (contacts) settings_.contacts = read_contacts(*contacts);
+  if (contacts) read_contacts(*contacts, settings_);
+  if (const auto rota = section_.find("rota")) settings_.rotas = read_rotas(*rota, settings_);
   if (const auto smtp = section_.find("smtp")) settings_.smtp = read_smtp(*smtp);
   if (has_email(settings_.contacts) && !section_.has("smtp")) {
     contacts->refuse("smtp is missing, and contacts has an email; expected smtp with url and from");
@@ -141,11 +144,10 @@ void SettingsReader::read_people() {
     if (const auto after = read_span_or_off(*everyone)) settings_.everyone_after = after->span;
   }
   if (const auto escalation = section_.find("escalation")) {
-    settings_.escalation =
-        read_escalation(*escalation, settings_.contacts, settings_.everyone_after);
+    settings_.escalation = read_escalation(*escalation, settings_);
   }
   if (const auto daily = section_.find("daily")) {
-    settings_.daily = read_daily(*daily, settings_.contacts);
+    settings_.daily = read_daily(*daily, settings_);
   }
   if (const auto beats = section_.find("beats")) settings_.beats = read_beats(*beats);
   if (settings_.contacts.empty() || settings_.escalation.empty()) {

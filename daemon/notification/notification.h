@@ -41,6 +41,9 @@ struct Notification {
   std::vector<AlarmEvent> events;
   Wall made_at{};
   MessageLinks links;
+  // Of a quiet word: how urgent the alarm was; it goes by the channels that took that. Not kept: it
+  // has no meaning past the making of the message.
+  Priority about = Priority::low;
   bool operator==(const Notification&) const = default;
 };
 

@@ -110,6 +110,7 @@ void Announcer::State::note(const AlarmEvent& event, bool snoozed_before, const 
     if (is_over(episode, view)) ledger.episodes.erase(found);
   }
   touched(event.key.cabinet);
+  if (view.kind == RuleKind::all_silent && !view.active) unfold(lookup, now, decided);
 }
 
 void Announcer::State::announce(Episode& episode, const AlarmEvent& event, const AlarmView& view,
@@ -138,9 +139,10 @@ void Announcer::State::pass_on(Episode& episode, const AlarmEvent& event, const 
       const auto passed_by = episode.passed_by;
       episode.start(view.priority, view.turns_high_at, now);
       episode.passed_by = passed_by;
-      episode.take_due_steps(steps, now);
+      episode.take_due_steps(steps, duty(now), view.priority, now);
     }
-    next = episode.take_next_step(settings.escalation);
+    next = call_next(episode, settings.escalation, view, Reason::passed_on, event.by.value_or(""),
+                     now);
     if (!next.empty())
       decided.add({event.key, {event}, Reason::passed_on, event.by.value_or(""), next});
   }
@@ -159,6 +161,8 @@ void Announcer::State::tell_quietly(const Episode& episode, const AlarmEvent& ev
   if (contacts.empty()) return;
   Quiet quiet = write_quiet(event, view, next, manner(now));
   if (quiet.episode.empty()) quiet.episode = episode.episode;
+  hold_news_for_hours(quiet, view, contacts, now);
+  if (contacts.empty()) return;
   quiet.contacts = std::move(contacts);
   ledgers[event.key.cabinet].add_news(std::move(quiet));
   open_gather(event.key.cabinet, now);
