@@ -16,6 +16,7 @@ constexpr Span kStop = 5s;
 // At least this often the loop looks at its own health, although nothing is due.
 constexpr Span kIdle = 10s;
 constexpr Span kUnfed = 500ms;
+constexpr Span kRounds = 1s;
 
 }  // namespace
 
@@ -40,6 +41,7 @@ std::optional<Steady> Daemon::next_deadline() const {
   if (const auto feed = watchdog_.next()) next = std::min(next, std::max(*feed, now + kUnfed));
   if (store_->saved() < turn_) next = std::min(next, now + kUnfed);
   if (!dirty_.empty()) next = std::min(next, pictures_at_);
+  if (const auto ring = rings_.next_deadline()) next = std::min(next, std::max(*ring, now));
   if (const auto web = web_->timeout()) next = std::min(next, now + *web);
   return next;
 }
@@ -71,22 +73,30 @@ int Daemon::run() {
   return 0;
 }
 
+// What goes by the minute or the day: a second more or less is nothing, work every turn is.
+void Daemon::make_rounds(Moment now) {
+  rounds_at_ = now.steady + kRounds;
+  watch_the_channels(now);
+  watch_the_clock(now);
+  give_daily_line(now);
+  give_tasks(now);
+}
+
 void Daemon::turn(const Wake& wake) {
   const Moment now = time();
   watch_the_pace(now);
   if (wake.reload) reload(now);
   take_messages(now);
   take_reports(now);
+  take_ring_reports(now);
   web_->turn();
   watch_the_watch(now);
   give_beats(now);
-  watch_the_channels(now);
-  watch_the_clock(now);
-  give_daily_line(now);
-  give_tasks(now);
+  if (now.steady >= rounds_at_) make_rounds(now);
   decide(now);
   keep(now);
   carry_out(now);
+  ring(now);
   publish_pictures(now);
   keep_history(now, /*ending=*/false);
 }

@@ -14,6 +14,7 @@
 #include "app/beats.h"
 #include "app/deliveries.h"
 #include "app/pending.h"
+#include "app/ring_board.h"
 #include "app/service_faults.h"
 #include "app/task_round.h"
 #include "base/time.h"
@@ -53,6 +54,7 @@ class Daemon {
  private:
   Moment time();
   void turn(const Wake& wake);
+  void make_rounds(Moment now);
   std::optional<Steady> next_deadline() const;
 
   // daemon_inputs.cpp
@@ -83,6 +85,10 @@ class Daemon {
   void give_tasks(Moment now);
   void tell_whom_the_day_concerns(const Notification& note, Moment now);
   void give_beats(Moment now);
+
+  // daemon_ring.cpp
+  void take_ring_reports(Moment now);
+  void ring(Moment now);
 
   // daemon_faults.cpp
   void watch_the_channels(Moment now);
@@ -139,9 +145,12 @@ class Daemon {
   Steady linked_changed_at_{};
   std::string broker_trouble_;
   Deliveries deliveries_;
+  RingBoard rings_;
+  std::uint64_t rings_seen_ = 0;  // the announcer's version
   Beats beats_;
   std::unique_ptr<Outward> outside_;  // carries the beats: none of them delays a message
   std::uint64_t beats_given_ = 0;
+  Steady rounds_at_{};  // calendars and channels are looked at then
   std::optional<Wall> daily_told_;
   TaskRound tasks_;
   std::optional<Span> stepped_;  // the wall clock, not told yet

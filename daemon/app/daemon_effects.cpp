@@ -76,6 +76,10 @@ void Daemon::carry_out(Moment now) {
     for (Notification& message : promises.messages) {
       message.links = web_->links_for(message);
       deliveries_.sent(message);
+      if (rings_.serves(message)) {
+        rings_.take(message, now);
+        continue;
+      }
       outward_->submit(std::move(message));
     }
   }

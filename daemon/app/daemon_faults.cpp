@@ -4,6 +4,7 @@
 
 #include "app/daemon.h"
 #include "base/text.h"
+#include "notification/duty.h"
 
 namespace clutchward {
 namespace {
@@ -50,7 +51,7 @@ void Daemon::watch_the_channels(Moment now) {
     return channels != settings_.contacts.end() && dead[contact] < channels->second.size();
   };
   if (settings_.escalation.empty()) return;
-  const auto& first = settings_.escalation.front().notify;
+  const auto first = Duty(settings_, zone_, now).people(settings_.escalation.front().notify);
   if (std::any_of(first.begin(), first.end(), reached)) return;
   std::vector<std::string> others;
   for (const auto& [contact, channels] : settings_.contacts)

@@ -7,6 +7,7 @@
 #include "app/daemon.h"
 #include "app/log.h"
 #include "app/secret.h"
+#include "notification/wake_table.h"
 #include "reading/pattern.h"
 
 namespace clutchward {
@@ -46,6 +47,7 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
   settings_.forget_batches();
   malloc_trim(0);  // reading the configuration and the state took several times what is kept
 
+  rings_.configure(settings_);
   outward_ = std::make_unique<Outward>(wall_now);
   outward_->configure(settings_);
   outside_ = std::make_unique<Outward>(wall_now);
@@ -111,6 +113,7 @@ MqttOptions Daemon::mqtt_options() const {
   options.base = broker.base;
   for (const TopicPattern& pattern : settings_.patterns)
     options.filters.push_back(topic_filter(pattern));
+  for (std::string& filter : rings_.filters()) options.filters.push_back(std::move(filter));
   return options;
 }
 
@@ -136,6 +139,7 @@ WebDoor Daemon::web_door() {
     return all;
   };
   door.batch = [this](const std::string& id) { return batch_standing(*engine_, id); };
+  door.wakes = [this] { return wake_table(settings_); };
   door.now = [this] { return clutchward::now(wall_trusted_); };
   return door;
 }
