@@ -51,6 +51,16 @@ constexpr std::string_view kCabinet = R"(<main>
 </ul>
 </section>
 {{/next?}}
+{{#guide?}}
+<section aria-labelledby="guide">
+<h2 id="guide">For whoever stands in</h2>
+<ul>
+{{#guide}}
+<li>{{text}}</li>
+{{/guide}}
+</ul>
+</section>
+{{/guide?}}
 {{#lately?}}
 <section aria-labelledby="lately">
 <h2 id="lately">What happened lately</h2>
@@ -131,6 +141,19 @@ HtmlList rules_data(const CabinetView& cabinet, const PageWords& words) {
   return list;
 }
 
+// First aid before where things are, line by line.
+HtmlList guide_data(const CabinetView& cabinet) {
+  HtmlList list;
+  for (const auto& [title, text] :
+       {std::pair{"First aid: ", &cabinet.first_aid}, {"Where things are: ", &cabinet.where}})
+    for (std::size_t at = 0; at < text->size();) {
+      const std::size_t end = std::min(text->find('\n', at), text->size());
+      if (end > at) list.push_back(line((at == 0 ? title : "") + text->substr(at, end - at)));
+      at = end + 1;
+    }
+  return list;
+}
+
 // A path for the dark squares of each row: no image, so nothing is fetched.
 std::string qr_svg(const std::string& text) {
   using qrcodegen::QrCode;
@@ -181,6 +204,7 @@ void get_cabinet_page(Site& site, const Request& request, const Visitor& visitor
   put_list(page, "cards", std::move(cards));
   put_list(page, "probes", probes_data(*cabinet, words));
   put_list(page, "rules", rules_data(*cabinet, words));
+  put_list(page, "guide", guide_data(*cabinet));
   constexpr std::size_t kLately = 30;
   put_list(page, "lately", lately_data(scene, cabinet->id, kLately));
   constexpr std::size_t kNext = 12;

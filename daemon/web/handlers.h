@@ -13,6 +13,7 @@ void get_front(Site& site, const Request& request, const Visitor& visitor, const
 void get_cabinet_page(Site& site, const Request& request, const Visitor& visitor,
                       const Respond& respond);
 void get_card(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
+void get_wakes(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void get_events(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void post_deed(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void post_command(Site& site, const Request& request, const Visitor& visitor,

@@ -125,6 +125,7 @@ const std::string_view kPageTemplate = R"(<header class="{{tone}}">
 </ul>
 </section>
 {{/lately?}}
+<p class="inner"><a href="/wakes">What wakes whom</a></p>
 <p class="note">This page renews itself. If the time at its top stands still, do not trust it.</p>
 </main>
 )";

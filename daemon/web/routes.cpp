@@ -129,6 +129,7 @@ constexpr Route kRoutes[] = {
     {"GET", "/", true, true, nullptr, get_front},
     {"GET", "/cabinets/*", true, true, nullptr, get_cabinet_page},
     {"GET", "/cards/*", true, true, nullptr, get_card},
+    {"GET", "/wakes", true, true, nullptr, get_wakes},
     {"GET", "/events", false, true, nullptr, get_events},
     {"POST", "/do", false, true, nullptr, post_deed, For::everybody},
     {"GET", "/login", false, true, nullptr, get_login, For::everybody},

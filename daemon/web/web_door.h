@@ -9,6 +9,7 @@
 
 #include "engine/command.h"
 #include "engine/view.h"
+#include "notification/wake_table.h"
 #include "web/batch_standing.h"
 #include "web/watch_view.h"
 
@@ -25,6 +26,8 @@ struct WebDoor {
   // Batches by id, those that ended too where asked for; and one of them.
   std::function<std::vector<BatchStanding>(bool ended)> batches;
   std::function<std::optional<BatchStanding>(const std::string& id)> batch;
+  // Whom what wakes when, by contact.
+  std::function<std::vector<WakePerson>()> wakes;
   // Both clocks as they stand: for sessions, links and attempts.
   std::function<Moment()> now;
 };

@@ -177,6 +177,10 @@ struct FakeSite {
         if (each.record.id == id) return each;
       return std::nullopt;
     };
+    door.wakes = [] {
+      return std::vector<WakePerson>{
+          {"mara", "at once", {{"always", {"webhook", "webhook", "never"}}}, {"away <tomorrow>"}}};
+    };
     door.now = [this] { return Moment{steady, watch_view.now, true}; };
     return door;
   }
