@@ -40,6 +40,17 @@ bool still_so(const AlarmEvent& event, const AlarmView& view) {
   }
 }
 
+// Cabinets that speak once a minute fall silent within one minute of each other: so long one of
+// them waits for the rest, where the site asked for their common cause to be told (our own choice).
+constexpr Span kCauseMayCome = std::chrono::minutes{1};
+
+bool may_have_a_cause(const AlarmView& view, const Settings& settings) {
+  if (view.kind != RuleKind::silent || view.priority == Priority::high) return false;
+  return std::any_of(settings.rules.begin(), settings.rules.end(), [](const auto& rule) {
+    return !rule.second.off && rule.second.kind == RuleKind::all_silent;
+  });
+}
+
 void hold(Episode& episode, const AlarmEvent& event) {
   // The last few acts are all that can still be so when attending ends (our own choice).
   constexpr std::size_t kHeld = 8;
@@ -94,7 +105,10 @@ void Announcer::State::note(const AlarmEvent& event, bool snoozed_before, const 
       episode.stop();
     else if (view.attending)
       episode.held_loud = event;
-    else
+    else if (may_have_a_cause(view, settings)) {
+      fold(episode, now);
+      episode.next_reminder = now.steady + kCauseMayCome;
+    } else
       announce(episode, event, view, now, decided);
   } else if (found != ledger.episodes.end()) {
     Episode& episode = found->second;

@@ -3,6 +3,7 @@
 #include "notification/wake_table.h"
 #include "notification/wording.h"
 #include "web/handlers.h"
+#include "web/html.h"
 #include "web/site.h"
 
 namespace clutchward {

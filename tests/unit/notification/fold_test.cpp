@@ -55,6 +55,41 @@ TEST(Fold, TwentySilencesAreToldAsTheirCauseOnce) {
   }
 }
 
+Settings with_rule() {
+  Settings settings = mara_alone();
+  settings.rules["together"].kind = RuleKind::all_silent;
+  return settings;
+}
+
+TEST(Fold, WhereTheCauseIsAskedForALoneSilenceWaitsAMinuteForTheRest) {
+  House h(with_rule());
+  AlarmView& silent = h.alarm("setter-a", "silent", RuleKind::silent, Priority::medium, {},
+                              Quantity::temperature, "");
+  h.raise(silent);
+  EXPECT_THAT(h.pass(59s), IsEmpty());
+  h.restart();
+  const auto notes = h.pass(20s);
+  ASSERT_EQ(notes.size(), 1u);
+  EXPECT_EQ(notes[0].subject.alarm, "silent");
+}
+
+TEST(Fold, SilencesOneByOneWithinAMinuteAreOneMessage) {
+  House h(with_rule());
+  std::vector<AlarmView*> silents;
+  for (int i = 0; i < 20; ++i) {
+    silents.push_back(&h.alarm("setter-" + std::to_string(i), "silent", RuleKind::silent,
+                               Priority::medium, {}, Quantity::temperature, ""));
+    h.raise(*silents.back());
+    EXPECT_THAT(h.pass(2s), IsEmpty());
+  }
+  for (AlarmView* silent : silents) silent->part_of = "all_silent";
+  h.raise(h.alarm("", "together", RuleKind::all_silent, Priority::medium, {}, Quantity::temperature,
+                  ""));
+  const auto notes = h.pass(30min);
+  ASSERT_EQ(notes.size(), 1u);
+  EXPECT_EQ(notes[0].subject.alarm, "together");
+}
+
 TEST(Fold, SilencesToldBeforeTheirCauseRingNoMoreBesideIt) {
   Farm farm;
   farm.raise(*farm.silents[0]);
