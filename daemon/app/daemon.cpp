@@ -40,7 +40,7 @@ std::optional<Steady> Daemon::next_deadline() const {
   // Overdue where the state cannot be written: then it is looked at again, not spun on.
   if (const auto feed = watchdog_.next()) next = std::min(next, std::max(*feed, now + kUnfed));
   if (store_->saved() < turn_) next = std::min(next, now + kUnfed);
-  if (!dirty_.empty()) next = std::min(next, pictures_at_);
+  if (engine_->has_dirty_cabinets()) next = std::min(next, pictures_at_);
   if (const auto ring = rings_.next_deadline()) next = std::min(next, std::max(*ring, now));
   if (const auto web = web_->timeout()) next = std::min(next, now + *web);
   return next;
@@ -99,6 +99,7 @@ void Daemon::turn(const Wake& wake) {
   ring(now);
   publish_pictures(now);
   keep_history(now, /*ending=*/false);
+  give_memory_back(now);
 }
 
 }  // namespace clutchward

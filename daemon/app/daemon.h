@@ -77,6 +77,7 @@ class Daemon {
   void keep_history(Moment now, bool ending);
   void start_history();
   void keep_records(Moment now, bool ending);
+  void give_memory_back(Moment now);
 
   // daemon_watch.cpp
   void give_daily_line(Moment now);
@@ -122,9 +123,11 @@ class Daemon {
   std::unique_ptr<WebServer> web_;
   std::unique_ptr<History> history_;  // none: off
   HistoryRows history_rows_;
-  Steady history_at_{};                    // rows are handed over then
-  std::set<std::string> changed_records_;  // batches whose record the history owes
-  Steady records_at_{};                    // they are written then
+  Steady history_at_{};                      // rows are handed over then
+  std::set<std::string> changed_records_;    // batches whose record the history owes
+  Steady records_at_{};                      // they are written then ...
+  std::optional<std::string> records_done_;  // ... in rounds: up to this id; none: no round runs
+  std::optional<Steady> trim_at_;            // memory of a burst goes back to the system then
 
   std::uint64_t turn_ = 0;
   Pending pending_;
@@ -135,7 +138,6 @@ class Daemon {
   Steady saved_moved_at_{};          // ... when it last moved, or had nothing to do
   std::vector<OwedAnswer> answers_;  // of this turn
   std::vector<AlarmEvent> events_;   // of this turn
-  std::set<std::string> dirty_;      // cabinets whose picture is to be published
   Steady pictures_at_{};             // not before
   std::chrono::microseconds pause_{0};
   std::uint64_t dropped_seen_ = 0;

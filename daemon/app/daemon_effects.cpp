@@ -1,5 +1,7 @@
 // What comes of a turn: changes made durable first, then events told, commands answered, messages
 // sent, pictures published.
+#include <malloc.h>
+
 #include <utility>
 
 #include "app/daemon.h"
@@ -16,6 +18,11 @@ using namespace std::chrono_literals;
 constexpr Span kHistory = 1min;  // the engine closes a minute no sooner
 constexpr Span kRecords = 4h;
 const char* const kNoHistory = "THE HISTORY CANNOT BE WRITTEN";
+// Of thousands of cabinets so many pictures or records are made at a time, lest all stand in memory
+// at once; the next ones this much later.
+constexpr std::size_t kAtOnce = 256;
+constexpr Span kSoon = 20ms;
+constexpr Span kCalm = 2s;      // after the last of a burst
 constexpr Span kPictures = 1s;  // a cabinet's picture at most once a second (architecture)
 
 void log_event(const AlarmEvent& event) {
@@ -33,7 +40,6 @@ void Daemon::decide(Moment now) {
   for (const AlarmEvent& event : events) {
     log_event(event);
     if (history_) note_event(*engine_, event, history_rows_);
-    if (!event.key.cabinet.empty()) dirty_.insert(event.key.cabinet);
   }
   if (!events.empty()) {
     announcer_->tell(events, *engine_, now);
@@ -121,9 +127,19 @@ void Daemon::keep_records(Moment now, bool ending) {
     if (record && record->ended_at) due.push_back(batch);
     changed_records_.insert(std::move(batch));
   }
-  if (ending || now.steady >= records_at_) {
+  if (!records_done_ && now.steady >= records_at_) {
     records_at_ = now.steady + kRecords;
+    records_done_ = "";
+  }
+  if (ending) {
     due.assign(changed_records_.begin(), changed_records_.end());
+  } else if (records_done_) {
+    auto next = changed_records_.upper_bound(*records_done_);
+    for (; next != changed_records_.end() && due.size() < kAtOnce; ++next) due.push_back(*next);
+    if (next == changed_records_.end())
+      records_done_.reset();
+    else
+      records_done_ = due.back();
   }
   for (const std::string& batch : due) changed_records_.erase(batch);
   take_records(*engine_, settings_, due, history_rows_);
@@ -132,9 +148,10 @@ void Daemon::keep_records(Moment now, bool ending) {
 // Hands the finished minutes to the history's thread; at the end the running ones as well.
 void Daemon::keep_history(Moment now, bool ending) {
   if (!history_ || (now.steady < history_at_ && !ending)) return;
-  history_at_ = now.steady + kHistory;
   take_history(*engine_, ending, history_rows_);
   keep_records(now, ending);
+  history_at_ = now.steady + (records_done_ ? kSoon : kHistory);
+  if (history_rows_.size() > kAtOnce) trim_at_ = now.steady + kCalm;
   if (wall_trusted_ && history_rows_.size() > 0)
     history_->add(std::exchange(history_rows_, {}), now.wall);
   for (const std::string& note : history_->take_notes())
@@ -148,12 +165,21 @@ void Daemon::keep_history(Moment now, bool ending) {
 }
 
 void Daemon::publish_pictures(Moment now) {
-  for (std::string& cabinet : engine_->take_dirty_cabinets()) dirty_.insert(std::move(cabinet));
-  if (dirty_.empty() || now.steady < pictures_at_) return;
-  pictures_at_ = now.steady + kPictures;
-  for (const std::string& cabinet : std::exchange(dirty_, {}))
+  if (now.steady < pictures_at_ || !engine_->has_dirty_cabinets()) return;
+  for (const std::string& cabinet : engine_->take_dirty_cabinets(kAtOnce))
     if (const auto view = engine_->view(cabinet))
       mqtt_->publish_picture(settings_.broker.base + "/cabinets/" + cabinet, to_json(*view));
+  const bool more = engine_->has_dirty_cabinets();
+  pictures_at_ = now.steady + (more ? kSoon : kPictures);
+  if (more) trim_at_ = now.steady + kCalm;
+}
+
+// What thousands of pictures and rows took for a moment the allocator would keep for ever.
+void Daemon::give_memory_back(Moment now) {
+  if (!trim_at_ || now.steady < *trim_at_) return;
+  trim_at_.reset();
+  inbox_.rest();
+  malloc_trim(0);
 }
 
 }  // namespace clutchward

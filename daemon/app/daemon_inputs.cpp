@@ -90,7 +90,7 @@ void Daemon::take_link(const Incoming& item, Moment now) {
       broker_trouble_.clear();
       // A broker may come back without its memory: every picture anew.
       rings_.forget_published();
-      for (std::string& cabinet : engine_->cabinets()) dirty_.insert(std::move(cabinet));
+      engine_->show_all();
       spdlog::info("connected to the broker{}{}", why.empty() ? "" : ": ", why);
       break;
     case LinkState::lost:

@@ -29,6 +29,8 @@ int start_daemon(const DaemonOptions& options, bool only_check) {
     return EX_OK;
   }
   mallopt(M_ARENA_MAX, 2);  // a dozen threads that seldom allocate need no heap each
+  // Said, it stays: else one large block freed makes all large ones part of the heap.
+  mallopt(M_MMAP_THRESHOLD, 256 * 1024);
   start_log();
   EventLoop loop;
   RealFiles disk;

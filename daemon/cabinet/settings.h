@@ -182,8 +182,8 @@ struct Settings {
   // The same for whoever needs no batches and profiles: with thousands of batches they are most of
   // it, and the engine keeps them anyway.
   void forget_batches() {
-    batches = {};
-    profiles = {};
+    batches = std::vector<BatchSettings>();  // `= {}` would keep the room it takes
+    profiles.clear();
   }
 };
 

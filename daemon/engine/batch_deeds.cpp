@@ -40,12 +40,6 @@ std::string weighings_fault(const std::vector<Weighing>& all, Wall set_at) {
   return {};
 }
 
-std::vector<std::string> batches_of(const World& world) {
-  std::vector<std::string> known;
-  for (const auto& [id, unused] : world.home_of_batch) known.push_back(id);
-  return known;
-}
-
 }  // namespace
 
 Result<Wall> time_of_deed(const World& world, Wall set_at, bool set, const Command& command) {
@@ -136,14 +130,14 @@ Reply on_batch(World& world, const Command& command) {
   const auto done = world.finished.find(command.batch);
   if (done != world.finished.end() && command.deed == Deed::batch_correct)
     return correct_finished(world, *done->second, command);
-  const auto home = world.home_of_batch.find(command.batch);
-  if (home == world.home_of_batch.end()) {
+  CabinetWatch* const home = home_of(world, command.batch);
+  if (home == nullptr) {
     if (world.ended_batches.contains(command.batch))
       return refused(command, "batch " + quoted(command.batch) + " has ended");
     return refused(command,
-                   "no batch " + quoted(command.batch) + nearest(command.batch, batches_of(world)));
+                   "no batch " + quoted(command.batch) + nearest(command.batch, batch_ids(world)));
   }
-  CabinetWatch& cabinet = *world.cabinets[home->second];
+  CabinetWatch& cabinet = *home;
   BatchWatch& batch = *find_batch(cabinet, command.batch);
   if (command.deed == Deed::batch_correct) return correct_batch(world, cabinet, batch, command);
   if (batch.ended)

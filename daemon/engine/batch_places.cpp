@@ -25,7 +25,7 @@ std::string not_an_id(const std::string& noun, const std::string& id) {
 // Why a new batch cannot have this id, or "".
 std::string id_fault(const World& world, const std::string& id) {
   if (!valid_id(id)) return not_an_id("batch", id);
-  if (world.home_of_batch.contains(id)) return "batch " + quoted(id) + " is there already";
+  if (home_of(world, id) != nullptr) return "batch " + quoted(id) + " is there already";
   if (world.ended_batches.contains(id))
     return "batch " + quoted(id) + " has been and ended: give a new id";
   return {};
@@ -122,10 +122,7 @@ Reply move_batch(World& world, CabinetWatch& from, BatchWatch& batch, const Comm
   if (!at) return refused(command, at.why());
   const auto to = room_in(world, to_id);
   if (!to) return refused(command, to.why());
-  std::unique_ptr<BatchWatch> moved;
-  for (auto& each : from.batches)
-    if (each.get() == &batch) moved = std::move(each);
-  std::erase(from.batches, nullptr);
+  std::unique_ptr<BatchWatch> moved = take_batch(world, from, batch);
   moved->turning_due = false;
   moved->kept = true;  // the configuration names another cabinet
   renew_turning(world, from);

@@ -47,16 +47,29 @@ BatchWatch* find_batch(CabinetWatch& cabinet, const std::string& id) {
 }
 
 const BatchWatch* batch_named(const World& world, const std::string& id) {
-  const auto home = world.home_of_batch.find(id);
-  return home == world.home_of_batch.end() ? nullptr
-                                           : find_batch(*world.cabinets[home->second], id);
+  CabinetWatch* const home = home_of(world, id);
+  return home == nullptr ? nullptr : find_batch(*home, id);
+}
+
+CabinetWatch* home_of(const World& world, const std::string& id) {
+  const auto place = world.home_index.find(HashIndex::hash_of(id), [&](std::uint32_t at) {
+    return find_batch(*world.cabinets[at], id) != nullptr;
+  });
+  return place ? world.cabinets[*place].get() : nullptr;
+}
+
+std::vector<std::string> batch_ids(const World& world) {
+  std::vector<std::string> ids;
+  for (const auto& cabinet : world.cabinets)
+    for (const auto& batch : cabinet->batches) ids.push_back(batch->id);
+  return ids;
 }
 
 BatchWatch& add_batch(World& world, CabinetWatch& cabinet, std::unique_ptr<BatchWatch> batch) {
   const auto at =
       std::lower_bound(cabinet.batches.begin(), cabinet.batches.end(), batch->id,
                        [](const auto& each, const std::string& id) { return each->id < id; });
-  world.home_of_batch[batch->id] = cabinet.index;
+  world.home_index.insert(HashIndex::hash_of(batch->id), cabinet.index);
   record_changed(world, batch->id);
   cabinet.quiet = false;
   BatchWatch& added = **cabinet.batches.insert(at, std::move(batch));
@@ -265,12 +278,21 @@ void end_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
   touch(world, cabinet);
 }
 
+std::unique_ptr<BatchWatch> take_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
+  world.home_index.erase(HashIndex::hash_of(batch.id), cabinet.index);
+  std::unique_ptr<BatchWatch> taken;
+  for (auto& each : cabinet.batches)
+    if (each.get() == &batch) taken = std::move(each);
+  std::erase(cabinet.batches, nullptr);
+  return taken;
+}
+
 void drop_finished(World& world, CabinetWatch& cabinet) {
   std::erase_if(cabinet.batches, [&](const auto& batch) {
     if (!batch->ended || !batch->slots.empty()) return false;
     world.finished[batch->id] = std::make_unique<BatchRecord>(record_of(world, cabinet, *batch));
     world.dirty_papers.insert(batch->id);
-    world.home_of_batch.erase(batch->id);
+    world.home_index.erase(HashIndex::hash_of(batch->id), cabinet.index);
     Tree stub = Tree::map();
     stub.add("ended", "true");
     world.changes.push_back({"batches/" + batch->id, std::move(stub)});

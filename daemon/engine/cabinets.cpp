@@ -14,7 +14,7 @@ CabinetWatch& add_cabinet(World& world, const std::string& id) {
   cabinet->known_at = world.present.steady;
   CabinetWatch& added = *cabinet;
   world.cabinets.push_back(std::move(cabinet));
-  if (!id.empty()) world.cabinet_by_id[id] = added.index;
+  if (!id.empty()) world.cabinet_index.insert(HashIndex::hash_of(id), added.index);
   bind_cabinet(world, added);
   bind_machine_rules(world, added);
   touch(world, added);
@@ -50,8 +50,9 @@ World::World(Settings from, Zone in_zone, Moment start, bool is_linked)
 }
 
 CabinetWatch* find_cabinet(World& world, const std::string& id) {
-  const auto found = world.cabinet_by_id.find(id);
-  return found == world.cabinet_by_id.end() ? nullptr : world.cabinets[found->second].get();
+  const auto found = world.cabinet_index.find(
+      HashIndex::hash_of(id), [&](std::uint32_t place) { return world.cabinets[place]->id == id; });
+  return found ? world.cabinets[*found].get() : nullptr;
 }
 
 std::vector<CabinetWatch*> in_order(World& world) {
@@ -64,7 +65,7 @@ std::vector<CabinetWatch*> in_order(World& world) {
 
 CabinetWatch* cabinet_of(World& world, const std::string& id) {
   if (CabinetWatch* known = find_cabinet(world, id)) return known;
-  if (world.cabinet_by_id.size() >= static_cast<std::size_t>(world.settings.max_cabinets))
+  if (world.cabinet_index.size() >= static_cast<std::size_t>(world.settings.max_cabinets))
     return nullptr;
   return &add_cabinet(world, id);
 }
@@ -91,6 +92,7 @@ std::optional<std::uint32_t> probe_of(World& world, CabinetWatch& cabinet, const
   probe.quantity = quantity;
   probe.part = part_of(cabinet, name);
   probe.offset = offset_of(cabinet, name, quantity);
+  cabinet.probes.reserve(cabinet.probes.size() + 1);  // few, and they stay
   cabinet.probes.push_back(probe);
   return static_cast<std::uint32_t>(cabinet.probes.size() - 1);
 }

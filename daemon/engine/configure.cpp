@@ -66,9 +66,10 @@ void rebind_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch,
 
 void begin_batches(World& world) {
   for (const BatchSettings& from : world.settings.batches)
-    if (!world.home_of_batch.contains(from.id) && !world.ended_batches.contains(from.id))
+    if (home_of(world, from.id) == nullptr && !world.ended_batches.contains(from.id))
       start_from_settings(world, from);
-  world.settings.batches = {};  // all are known now, under their cabinets
+  // All are known now, under their cabinets; `= {}` would keep the room that they took.
+  world.settings.batches = std::vector<BatchSettings>();
   for (CabinetWatch* cabinet : in_order(world)) {
     for (auto& batch : cabinet->batches) begin_if_due(world, *cabinet, *batch);
     reschedule(world, *cabinet);

@@ -123,7 +123,7 @@ void Engine::keep_minutes(bool on) {
   World& world = parts_->world;
   world.keep_minutes = on;
   if (on) return;
-  for (auto& cabinet : world.cabinets) cabinet->minutes.reset();
+  for (auto& cabinet : world.cabinets) cabinet->minutes = MinuteBook{};
   world.open_minutes.clear();
   world.minutes.clear();
 }
@@ -151,15 +151,23 @@ std::vector<Change> Engine::take_changes() {
   return std::exchange(world.changes, {});
 }
 
-std::vector<std::string> Engine::take_dirty_cabinets() {
+std::vector<std::string> Engine::take_dirty_cabinets(std::size_t most) {
   World& world = parts_->world;
+  std::vector<std::uint32_t>& dirty = world.dirty_pictures;
+  const auto end = dirty.begin() + static_cast<std::ptrdiff_t>(std::min(most, dirty.size()));
   std::vector<std::string> ids;
-  for (const std::uint32_t index : world.dirty_pictures) {
-    world.cabinets[index]->picture_dirty = false;
-    ids.push_back(world.cabinets[index]->id);
+  for (auto index = dirty.begin(); index != end; ++index) {
+    world.cabinets[*index]->picture_dirty = false;
+    ids.push_back(world.cabinets[*index]->id);
   }
-  world.dirty_pictures.clear();
+  dirty.erase(dirty.begin(), end);
   return ids;
+}
+
+bool Engine::has_dirty_cabinets() const { return !parts_->world.dirty_pictures.empty(); }
+
+void Engine::show_all() {
+  for (auto& cabinet : parts_->world.cabinets) show(parts_->world, *cabinet);
 }
 
 std::vector<std::string> Engine::take_changed_records() {
@@ -172,8 +180,7 @@ std::optional<BatchRecord> Engine::record(const std::string& batch) const {
 }
 
 std::vector<std::string> Engine::records() const {
-  std::vector<std::string> ids;
-  for (const auto& [id, unused] : parts_->world.home_of_batch) ids.push_back(id);
+  std::vector<std::string> ids = batch_ids(parts_->world);
   for (const auto& [id, unused] : parts_->world.finished) ids.push_back(id);
   std::sort(ids.begin(), ids.end());
   return ids;
@@ -193,8 +200,7 @@ std::optional<AlarmView> Engine::find(const AlarmKey& key) const {
   CabinetWatch* cabinet = key.cabinet.empty() ? &world.site() : find_cabinet(world, key.cabinet);
   // A batch that moved took its alarms with it.
   if (!key.batch.empty())
-    if (const auto home = world.home_of_batch.find(key.batch); home != world.home_of_batch.end())
-      cabinet = world.cabinets[home->second].get();
+    if (CabinetWatch* const home = home_of(world, key.batch)) cabinet = home;
   if (cabinet == nullptr) return std::nullopt;
   std::optional<AlarmView> found;
   visit(*cabinet, [&](BatchWatch* batch, Slot& slot) {

@@ -59,8 +59,11 @@ class Engine : public AlarmLookup {
 
   // What has come of the inputs since the last call.
   std::vector<AlarmEvent> take_events();
-  std::vector<Change> take_changes();              // to be made durable
-  std::vector<std::string> take_dirty_cabinets();  // whose picture has changed
+  std::vector<Change> take_changes();  // to be made durable
+  // Whose picture has changed, who waits longest first.
+  std::vector<std::string> take_dirty_cabinets(std::size_t most = SIZE_MAX);
+  bool has_dirty_cabinets() const;
+  void show_all();  // every picture counts as changed
   std::vector<std::string> take_attending_ended();
   std::vector<TestRequest> take_tests();  // test messages to be made
   std::vector<std::string> take_notes();  // lines for the log

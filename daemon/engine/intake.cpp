@@ -2,51 +2,33 @@
 // kept, so a stranger's topics cost no memory.
 #include "engine/intake.h"
 
-#include <functional>
-
 #include "base/limits.h"
 #include "engine/readings.h"
 
 namespace clutchward {
 namespace {
 
-std::uint32_t hash_of(std::string_view topic) {
-  const std::size_t hash = std::hash<std::string_view>{}(topic);
-  return static_cast<std::uint32_t>(hash ^ (hash >> 32));
-}
-
 bool has_place(Quantity quantity) { return is_degrees(quantity) || quantity == Quantity::humidity; }
 
 }  // namespace
 
 void Intake::forget() {
-  cells_.clear();
+  index_.clear();
   sources_.clear();
   field_places_.clear();
   arena_.clear();
 }
 
 Intake::Source* Intake::find(std::string_view topic) {
-  const std::uint32_t hash = hash_of(topic);
-  if (!cells_.empty()) {
-    const std::size_t mask = cells_.size() - 1;
-    for (std::size_t at = hash & mask; cells_[at].source != kNoPlace; at = (at + 1) & mask) {
-      if (cells_[at].hash != hash) continue;
-      Source& source = sources_[cells_[at].source];
-      // With many cabinets each of these lines is a miss: ask for them together.
-      __builtin_prefetch(source.cabinet);
-      __builtin_prefetch(reinterpret_cast<const char*>(source.cabinet) + 64);
-      if (topic == std::string_view(arena_).substr(source.text, source.length)) return &source;
-    }
-  }
-  return learn(topic, hash);
-}
-
-void Intake::insert(std::uint32_t hash, std::uint32_t source) {
-  const std::size_t mask = cells_.size() - 1;
-  std::size_t at = hash & mask;
-  while (cells_[at].source != kNoPlace) at = (at + 1) & mask;
-  cells_[at] = {hash, source};
+  const std::uint32_t hash = HashIndex::hash_of(topic);
+  const auto found = index_.find(hash, [&](std::uint32_t at) {
+    const Source& source = sources_[at];
+    // With many cabinets each of these lines is a miss: ask for them together.
+    __builtin_prefetch(source.cabinet);
+    __builtin_prefetch(reinterpret_cast<const char*>(source.cabinet) + 64);
+    return topic == std::string_view(arena_).substr(source.text, source.length);
+  });
+  return found ? &sources_[*found] : learn(topic, hash);
 }
 
 std::uint32_t Intake::place_for(CabinetWatch& cabinet, std::string_view probe, Quantity quantity) {
@@ -65,14 +47,11 @@ Intake::Source* Intake::learn(std::string_view topic, std::uint32_t hash) {
       ++turned_away_;
       return nullptr;
     }
-    if (cabinet->pattern == 0)
-      cabinet->pattern = static_cast<std::uint16_t>(&pattern - world_.settings.patterns.data() + 1);
-    Source source{cabinet,
-                  &pattern,
-                  static_cast<std::uint32_t>(arena_.size()),
-                  static_cast<std::uint16_t>(topic.size()),
-                  0,
-                  0};
+    const auto number = static_cast<std::uint16_t>(&pattern - world_.settings.patterns.data());
+    if (cabinet->pattern == 0) cabinet->pattern = static_cast<std::uint16_t>(number + 1);
+    Source source{cabinet, static_cast<std::uint32_t>(arena_.size()),
+                  0,       static_cast<std::uint16_t>(topic.size()),
+                  number,  0};
     if (pattern.fields.empty()) {
       source.place = place_for(*cabinet, match->probe, *pattern.quantity);
     } else {
@@ -85,12 +64,7 @@ Intake::Source* Intake::learn(std::string_view topic, std::uint32_t hash) {
     }
     arena_.append(topic);
     sources_.push_back(source);
-    if (sources_.size() * 10 > cells_.size() * 7) {
-      cells_.assign(std::max<std::size_t>(64, cells_.size() * 2), {});
-      for (std::uint32_t i = 0; i + 1 < sources_.size(); ++i)
-        insert(hash_of(std::string_view(arena_).substr(sources_[i].text, sources_[i].length)), i);
-    }
-    insert(hash, static_cast<std::uint32_t>(sources_.size() - 1));
+    index_.insert(hash, static_cast<std::uint32_t>(sources_.size() - 1));
     return &sources_.back();
   }
   return nullptr;
@@ -147,7 +121,7 @@ bool Intake::message(std::string_view topic, std::string_view payload, bool reta
   const Source* found = find(topic);
   if (found == nullptr) return false;
   const Source source = *found;  // a reading may make new ones known
-  const TopicPattern& pattern = *source.pattern;
+  const TopicPattern& pattern = world_.settings.patterns[source.pattern];
   if (source.fields == 0) {
     take(*source.cabinet, source.place, *pattern.quantity,
          decode_plain(payload, *pattern.quantity, pattern.unit), payload, retained, pattern.signal);

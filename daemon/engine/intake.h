@@ -35,20 +35,16 @@ class Intake {
   // Where the value of one topic (or of one field of it) goes.
   struct Source {
     CabinetWatch* cabinet;
-    const TopicPattern* pattern;
-    std::uint32_t text;  // of the topic, in the arena
+    std::uint32_t text;   // of the topic, in the arena
+    std::uint32_t place;  // in cabinet->probes, or in field_places_
     std::uint16_t length;
-    std::uint16_t fields;  // how many entries of field_places_ it has
-    std::uint32_t place;   // in cabinet->probes, or in field_places_
+    std::uint16_t pattern;  // in the settings
+    std::uint16_t fields;   // how many entries of field_places_ it has
   };
-  struct Cell {
-    std::uint32_t hash = 0;
-    std::uint32_t source = kNoPlace;
-  };
+  static_assert(sizeof(Source) == 24, "there is one a topic");
 
   Source* find(std::string_view topic);
   Source* learn(std::string_view topic, std::uint32_t hash);
-  void insert(std::uint32_t hash, std::uint32_t source);
   std::uint32_t place_for(CabinetWatch& cabinet, std::string_view probe, Quantity quantity);
   void take(CabinetWatch& cabinet, std::uint32_t place, Quantity quantity, Decoded value,
             std::string_view payload, bool retained, const std::string& signal);
@@ -56,7 +52,7 @@ class Intake {
 
   World& world_;
   JsonDecoder json_;
-  std::vector<Cell> cells_;  // open addressing, a power of two
+  HashIndex index_;  // of sources_, by topic
   std::vector<Source> sources_;
   std::vector<std::uint32_t> field_places_;
   std::string arena_;

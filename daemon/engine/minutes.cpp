@@ -18,8 +18,8 @@ Milli rounded(std::int64_t sum, std::int64_t count) {
   return static_cast<Milli>((sum >= 0 ? sum + half : sum - half) / count);
 }
 
-void close_sum(World& world, const CabinetWatch& cabinet, std::size_t place, std::int64_t minute) {
-  MinuteBook::Sum& sum = cabinet.minutes->sums[place];
+void close_sum(World& world, CabinetWatch& cabinet, std::size_t place, std::int64_t minute) {
+  MinuteBook::Sum& sum = cabinet.minutes.sums[place];
   if (sum.count == 0) return;
   const Probe& probe = cabinet.probes[place];
   world.minutes.push_back({cabinet.id, world.names[probe.name], probe.quantity, minute, sum.low,
@@ -27,9 +27,9 @@ void close_sum(World& world, const CabinetWatch& cabinet, std::size_t place, std
   sum.count = 0;
 }
 
-void close_minute(World& world, const CabinetWatch& cabinet) {
-  for (std::size_t i = 0; i < cabinet.minutes->sums.size(); ++i)
-    close_sum(world, cabinet, i, cabinet.minutes->minute);
+void close_minute(World& world, CabinetWatch& cabinet) {
+  for (std::size_t i = 0; i < cabinet.minutes.sums.size(); ++i)
+    close_sum(world, cabinet, i, cabinet.minutes.minute);
 }
 
 }  // namespace
@@ -39,16 +39,15 @@ std::int64_t minute_of(Wall time) {
 }
 
 void gather_minute(World& world, CabinetWatch& cabinet, std::uint32_t place, Milli value) {
-  if (!cabinet.minutes) cabinet.minutes = std::make_unique<MinuteBook>();
-  MinuteBook& book = *cabinet.minutes;
+  MinuteBook& book = cabinet.minutes;
   const std::int64_t minute = minute_of(world.present.wall);
   if (!book.open) {
     book.open = true;
-    book.minute = minute;
+    book.minute = static_cast<std::int32_t>(minute);
     world.open_minutes.push_back(cabinet.index);
   } else if (book.minute != minute) {
     close_minute(world, cabinet);
-    book.minute = minute;
+    book.minute = static_cast<std::int32_t>(minute);
   }
   if (book.sums.size() <= place) {
     book.sums.reserve(cabinet.probes.size());
@@ -71,9 +70,9 @@ void close_minutes(World& world, bool running_too) {
   std::erase_if(world.open_minutes, [&](std::uint32_t index) {
     CabinetWatch& cabinet = *world.cabinets[index];
     // A clock set back leaves a minute of the future behind: it is over as well.
-    if (!running_too && cabinet.minutes->minute == now) return false;
+    if (!running_too && cabinet.minutes.minute == now) return false;
     close_minute(world, cabinet);
-    cabinet.minutes->open = false;
+    cabinet.minutes.open = false;
     return true;
   });
 }

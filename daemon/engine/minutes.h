@@ -31,9 +31,9 @@ struct MinuteBook {
     std::int32_t sum = 0;
     std::uint32_t count = 0;
   };
-  std::int64_t minute = 0;
-  bool open = false;  // holds readings, and stands in the world's list
   std::vector<Sum> sums;
+  std::int32_t minute = 0;  // since 1970-01-01T00:00Z: good for four thousand years
+  bool open = false;        // holds readings, and stands in the world's list
 };
 
 }  // namespace clutchward

@@ -50,11 +50,9 @@ BatchRecord record_of(const World&, const CabinetWatch& cabinet, const BatchWatc
 
 std::optional<BatchRecord> record_of(const World& world, const std::string& id) {
   if (const auto done = world.finished.find(id); done != world.finished.end()) return *done->second;
-  const auto home = world.home_of_batch.find(id);
-  if (home == world.home_of_batch.end()) return std::nullopt;
-  CabinetWatch& cabinet = *world.cabinets[home->second];
-  const BatchWatch* batch = find_batch(cabinet, id);
-  return batch != nullptr ? std::optional(record_of(world, cabinet, *batch)) : std::nullopt;
+  CabinetWatch* const home = home_of(world, id);
+  if (home == nullptr) return std::nullopt;
+  return record_of(world, *home, *find_batch(*home, id));
 }
 
 int eggs_left(const BatchWatch& batch) {

@@ -120,8 +120,8 @@ void load_slots(const Reader& in, std::vector<Slot>& slots,
       at = slots.insert(at, std::move(slot));
     }
     at->warming = each.flag("warming") && !at->former;
-    at->limit_held_since = each.time("limit_held_since");
-    at->limit_held = at->limit_held_since != kNever;
+    if (const Steady since = each.time("limit_held_since"); since != kNever)
+      at->hold_limit_since(since);
     at->suppressed = each.flag("suppressed") && !at->former;
     if (!life->normal()) at->life = std::move(life);
   }
@@ -312,13 +312,13 @@ std::string load_batch(World& world, const std::string& id, const Reader& in) {
 
 void load_paper(World& world, const std::string& id, const Tree& tree) {
   auto record = std::make_unique<BatchRecord>(load_record(tree));
-  const auto home = world.home_of_batch.find(id);
-  if (home == world.home_of_batch.end()) {
+  CabinetWatch* const home = home_of(world, id);
+  if (home == nullptr) {
     // One that is neither watched nor ended belongs to a batch that could not be read.
     if (world.ended_batches.contains(id)) world.finished[id] = std::move(record);
     return;
   }
-  BatchWatch& batch = *find_batch(*world.cabinets[home->second], id);
+  BatchWatch& batch = *find_batch(*home, id);
   if (record->eggs > 0) batch.eggs = record->eggs;
   batch.paper = std::move(record);
 }

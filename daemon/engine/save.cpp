@@ -86,7 +86,7 @@ Tree save_slots(const World& world, const std::vector<Slot>& slots) {
     Tree tree = slot.life ? save_life(world, *slot.life) : Tree::map();
     Writer more(world);
     more.flag("warming", slot.warming);
-    if (slot.limit_held) more.time("limit_held_since", slot.limit_held_since);
+    if (slot.limit_held) more.time("limit_held_since", slot.limit_held_since());
     more.flag("suppressed", slot.suppressed);
     // Its rule may stand nowhere else by the time it is read.
     if (slot.former || (slot.life && slot.life->open)) {

@@ -164,7 +164,7 @@ void follow_limit_held(World& world, const CabinetWatch& cabinet, const BatchWat
     return;
   const auto limit = limit_of(*slot.rule, batch);
   const bool held = limit && cabinet.temperature.fresh.below >= *limit;
-  if (held && !slot.limit_held) slot.limit_held_since = world.present.steady;
+  if (held && !slot.limit_held) slot.hold_limit_since(world.present.steady);
   slot.limit_held = held;
 }
 
@@ -245,6 +245,7 @@ void bind_rules(World& world, CabinetWatch& cabinet, BatchWatch* batch, const Ru
   auto& formers = batch != nullptr ? batch->former_rules : cabinet.former_rules;
   std::vector<Slot> old = std::move(slots);
   slots.clear();
+  slots.reserve(set.rules.size());
   std::vector<bool> doomed;
   const auto keep = [&](Slot slot, bool is_doomed) {
     slots.push_back(std::move(slot));

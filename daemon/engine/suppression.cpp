@@ -80,7 +80,7 @@ Steady warm_up_ends(const BatchWatch& batch, const Slot& slot) {
   const Steady latest = batch.set_steady + slot.rule->warm_up;
   if (!slot.limit_held) return latest;
   const Steady earliest = batch.set_steady + std::min<Span>(kWarmUpAtLeast, slot.rule->warm_up);
-  return std::min(latest, std::max(earliest, slot.limit_held_since + kLimitHeld));
+  return std::min(latest, std::max(earliest, slot.limit_held_since() + kLimitHeld));
 }
 
 Steady broker_hold_ends(const World& world, const BatchWatch* batch, const Slot& slot) {

@@ -18,6 +18,7 @@
 #include "cabinet/settings.h"
 #include "engine/command.h"
 #include "engine/early.h"
+#include "engine/hash_index.h"
 #include "engine/heap.h"
 #include "engine/kept_watch.h"
 #include "engine/minutes.h"
@@ -30,13 +31,20 @@ namespace clutchward {
 struct Slot {
   const Rule* rule = nullptr;
   std::unique_ptr<Life> life;
-  bool warming = false;      // the batch's warm-up holds
-  bool broker_hold = false;  // the broker was lost, and the rule's time since it came back runs
-  bool suppressed = false;   // as last judged: any reason of section 6
-  bool former = false;       // its rule was taken out; the rest is a person's to reset
-  bool limit_held = false;   // warming: no reading on the wrong side of the limit since
-  Steady limit_held_since{};
+  bool warming : 1 = false;      // the batch's warm-up holds
+  bool broker_hold : 1 = false;  // the broker was lost, and the rule's time since it came back runs
+  bool suppressed : 1 = false;   // as last judged: any reason of section 6
+  bool former : 1 = false;       // its rule was taken out; the rest is a person's to reset
+  bool limit_held : 1 = false;   // warming: no reading on the wrong side of the limit since
+  std::int64_t limit_held_ms : 59 = 0;  // since when, on the clock that never jumps
+
+  Steady limit_held_since() const { return Steady{Span{limit_held_ms}}; }
+  void hold_limit_since(Steady since) {
+    limit_held = true;
+    limit_held_ms = since.time_since_epoch().count();
+  }
 };
+static_assert(sizeof(Slot) == 24, "a cabinet has a dozen of these");
 
 struct BatchWatch {
   std::string id;
@@ -92,7 +100,7 @@ struct CabinetWatch {
   std::uint16_t pattern = 0;  // the one by which it became known, from 1; 0: none
   std::uint32_t index = 0;
   Steady recent_at{};
-  std::unique_ptr<MinuteBook> minutes;  // where a history is kept
+  MinuteBook minutes;  // where a history is kept
 
   std::unique_ptr<Early> early;
   std::string id;  // "" : the site itself, for its own alarms
@@ -128,8 +136,8 @@ struct World {
   std::unique_ptr<RuleBook> book;
   std::unique_ptr<RuleBook> old_book;  // alive while slots are rebound
   std::vector<std::unique_ptr<CabinetWatch>> cabinets;
-  std::unordered_map<std::string, std::uint32_t> cabinet_by_id;
-  std::unordered_map<std::string, std::uint32_t> home_of_batch;
+  HashIndex cabinet_index;  // by the cabinet's id
+  HashIndex home_index;     // places of cabinets by the ids of their batches: see home_of
   std::set<std::string> ended_batches;
   std::unordered_map<std::string, std::unique_ptr<BatchRecord>> finished;  // ended and dropped
   std::vector<std::string> names;                                          // of probes
@@ -346,6 +354,11 @@ TurningDay& day_of_turning(World& world, BatchWatch& batch);
 
 // --- batches.cpp: stages and days ----------------------------------------------------------------
 BatchWatch* find_batch(CabinetWatch& cabinet, const std::string& id);
+// The cabinet that holds a batch; none: null.
+CabinetWatch* home_of(const World& world, const std::string& id);
+std::vector<std::string> batch_ids(const World& world);
+// Takes a batch out of its cabinet, with its alarms.
+std::unique_ptr<BatchWatch> take_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch);
 const BatchWatch* batch_named(const World& world, const std::string& id);
 BatchWatch& add_batch(World& world, CabinetWatch& cabinet, std::unique_ptr<BatchWatch> batch);
 void begin_if_due(World& world, CabinetWatch& cabinet, BatchWatch& batch);  // set, stages

@@ -3,6 +3,7 @@
 #include "ingest/inbox.h"
 
 #include <sys/eventfd.h>
+#include <sys/mman.h>
 #include <unistd.h>
 
 #include <cerrno>
@@ -46,10 +47,25 @@ std::size_t payload_limit(Incoming::Kind kind) {
   return 1024;
 }
 
+// Of one buffer: about 2,000 readings, more than a turn of the loop brings but in a flood.
+constexpr std::size_t kKeptWarm = 128 * 1024;
+
 }  // namespace
 
 Arena::Arena(std::size_t capacity)
     : bytes_(std::make_unique_for_overwrite<std::byte[]>(capacity)), capacity_(capacity) {}
+
+void Arena::clear() noexcept {
+  if (used_ > 2 * kKeptWarm) {
+    static const auto page = static_cast<std::uintptr_t>(::sysconf(_SC_PAGESIZE));
+    const auto start = reinterpret_cast<std::uintptr_t>(bytes_.get());
+    const std::uintptr_t from = (start + kKeptWarm + page - 1) / page * page;
+    const std::uintptr_t to = (start + used_) / page * page;
+    // Where it fails the pages stay: nothing is lost by that.
+    if (from < to) ::madvise(reinterpret_cast<void*>(from), to - from, MADV_DONTNEED);
+  }
+  used_ = count_ = 0;
+}
 
 bool Arena::append(const Incoming& item, std::uint32_t sequence, std::size_t keep_free) noexcept {
   const std::size_t size = rounded(sizeof(Header) + item.topic.size() + item.payload.size() +
@@ -175,6 +191,12 @@ Drained Inbox::drain() noexcept {
   readings_[filling_].clear();
   commands_[filling_].clear();
   return Drained(readings_[full], commands_[full]);
+}
+
+void Inbox::rest() noexcept {
+  const std::lock_guard lock(mutex_);
+  readings_[1 - filling_].clear();
+  commands_[1 - filling_].clear();
 }
 
 GatherPace::Microseconds GatherPace::after_drain(Microseconds now, std::size_t messages) {

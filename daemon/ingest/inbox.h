@@ -61,7 +61,8 @@ class Arena {
   // Reads the record at `offset` and moves `offset` behind it.
   Incoming read(std::size_t& offset) const;
   std::size_t count() const { return count_; }
-  void clear() noexcept { used_ = count_ = 0; }
+  // Gives back to the system what a burst took of memory.
+  void clear() noexcept;
 
  private:
   std::unique_ptr<std::byte[]> bytes_;
@@ -125,6 +126,9 @@ class Inbox {
   bool arm() noexcept;
   // Swaps and returns what came; ends the effect of arm().
   Drained drain() noexcept;
+
+  // What the last drain() brought is done with: its memory goes back without waiting for the next.
+  void rest() noexcept;
 
   // Totals since the start, any thread.
   std::uint64_t dropped_readings() const noexcept { return dropped_readings_.load(); }

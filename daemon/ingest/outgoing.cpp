@@ -44,6 +44,7 @@ void Outgoing::picture(const std::string& topic, std::string payload, Steady now
     told_.erase(told);
   }
   picture.payload = std::move(payload);
+  picture.payload.shrink_to_fit();  // grown by doubling, and it may wait for long
   settle(picture, now);
 }
 
@@ -57,7 +58,7 @@ void Outgoing::settle(Picture& picture, Steady now) {
   }
   unschedule(picture);
   if (!picture.payload.empty()) told_[hash_of(*picture.topic)] = *picture.sent;
-  picture.payload = std::string();
+  std::string().swap(picture.payload);  // assigning an empty one would keep its memory
   resting_.emplace_back(picture.last.value_or(now) + kPicturePause, *picture.topic);
   forget_rested(now);
 }
@@ -87,6 +88,7 @@ void Outgoing::unschedule(Picture& picture) {
 }
 
 std::optional<Sending> Outgoing::next(Steady now) {
+  forget_rested(now);
   if (in_flight_ >= kInFlight) return std::nullopt;
   if (queue_under_way_ < queue_.size()) {
     Entry& entry = queue_[queue_under_way_++];

@@ -24,6 +24,13 @@ void append(HistoryRows& to, HistoryRows from) {
   append(to.records, from.records);
 }
 
+std::size_t bytes_of(const HistoryRows& rows) {
+  std::size_t bytes = rows.minutes.size() * sizeof(HistoryMinute);
+  for (const HistoryEvent& event : rows.events) bytes += sizeof event + event.json.size();
+  for (const HistoryRecord& record : rows.records) bytes += sizeof record + record.json.size();
+  return bytes;
+}
+
 // From the front of each list, where the oldest stand: minutes first, then events, records last.
 template <class T>
 std::size_t drop(std::vector<T>& rows, std::size_t most) {
@@ -49,9 +56,16 @@ History::~History() { stop(); }
 
 void History::add(HistoryRows rows, Wall now) {
   const std::lock_guard lock(mutex_);
+  waiting_bytes_ += bytes_of(rows);
   append(waiting_, std::move(rows));
   now_ = now;
-  if (waiting_.size() >= options_.most_waiting) wake_.notify_one();
+  if (due()) wake_.notify_one();
+}
+
+// More wait than is to be kept in memory. A disk that fails is tried again at the usual pace.
+bool History::due() const {
+  return waiting_.size() >= options_.most_waiting ||
+         (trouble_.empty() && waiting_bytes_ >= options_.most_bytes);
 }
 
 void History::keep_for(Span keep) {
@@ -91,10 +105,10 @@ void History::note(std::string text) {
 void History::run() {
   for (bool stopping = false; !stopping;) {
     std::unique_lock lock(mutex_);
-    wake_.wait_for(lock, options_.commit_every,
-                   [this] { return stopping_ || waiting_.size() >= options_.most_waiting; });
+    wake_.wait_for(lock, options_.commit_every, [this] { return stopping_ || due(); });
     stopping = stopping_;
     HistoryRows rows = std::exchange(waiting_, {});
+    waiting_bytes_ = 0;
     const Wall now = now_;
     const Span keep = options_.keep;
     lock.unlock();
@@ -137,6 +151,7 @@ void History::fail(const HistoryFile::Trouble& why, HistoryRows rows) {
                        " rows are lost so far, the oldest of those that waited");
     lost_rows_ += lost;
   }
+  waiting_bytes_ = bytes_of(rows);
   waiting_ = std::move(rows);
 }
 

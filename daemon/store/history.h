@@ -23,6 +23,9 @@ struct HistoryOptions {
   Span commit_every = std::chrono::minutes{10};
   // So many are committed whatever the time; where the disk fails, so many less one wait for it.
   std::size_t most_waiting = limits::kHistoryRowsACommit;
+  // So many bytes of rows too, while the disk is well: a large farm's ten minutes are not kept in
+  // memory.
+  std::size_t most_bytes = limits::kHistoryBytesACommit;
 };
 
 class History {
@@ -46,6 +49,7 @@ class History {
 
  private:
   void run();
+  bool due() const;
   void commit(HistoryRows rows, Wall now, Span keep);
   void fail(const HistoryFile::Trouble& why, HistoryRows rows);
   void set_aside();
@@ -58,6 +62,7 @@ class History {
   mutable std::mutex mutex_;
   std::condition_variable wake_;
   HistoryRows waiting_;
+  std::size_t waiting_bytes_ = 0;  // about
   Wall now_{};
   bool stopping_ = false;
   std::string trouble_;

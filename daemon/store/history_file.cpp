@@ -76,7 +76,7 @@ std::optional<HistoryFile::Trouble> HistoryFile::open(const std::string& path, F
                          "`clutchward replay --history` wrote",
                  false});
   }
-  if (!run("pragma journal_mode = persist; pragma synchronous = full;") ||
+  if (!run("pragma journal_mode = persist; pragma synchronous = full; pragma cache_size = -256;") ||
       (version == 0 && !(run("begin") && run(kSchema) && run("commit"))))
     return fail(trouble("cannot be written"));
   return std::nullopt;
