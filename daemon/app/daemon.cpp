@@ -16,6 +16,7 @@ constexpr Span kStop = 5s;
 // At least this often the loop looks at its own health, although nothing is due.
 constexpr Span kIdle = 10s;
 constexpr Span kUnfed = 500ms;
+constexpr Span kRounds = 1s;
 
 }  // namespace
 
@@ -41,6 +42,7 @@ std::optional<Steady> Daemon::next_deadline() const {
   if (const auto feed = watchdog_.next()) next = std::min(next, std::max(*feed, now + kUnfed));
   if (store_->saved() < turn_) next = std::min(next, now + kUnfed);
   if (engine_->has_dirty_cabinets()) next = std::min(next, pictures_at_);
+  if (const auto ring = rings_.next_deadline()) next = std::min(next, std::max(*ring, now));
   if (const auto web = web_->timeout()) next = std::min(next, now + *web);
   return next;
 }
@@ -73,6 +75,17 @@ int Daemon::run() {
   return 0;
 }
 
+// What goes by the minute or the day: a second more or less is nothing, work every turn is.
+void Daemon::make_rounds(Moment now) {
+  rounds_at_ = now.steady + kRounds;
+  watch_the_limits(now);
+  watch_the_channels(now);
+  watch_the_clock(now);
+  give_daily_line(now);
+  give_tasks(now);
+  give_test(now);
+}
+
 void Daemon::turn(const Wake& wake) {
   const Moment now = time();
   watch_the_pace(now);
@@ -80,19 +93,16 @@ void Daemon::turn(const Wake& wake) {
   take_messages(now);
   take_reports(now);
   take_replies(now);
+  take_ring_reports(now);
   reader_->turn();
   web_->turn();
   watch_the_watch(now);
   give_beats(now);
-  watch_the_limits(now);
-  watch_the_channels(now);
-  watch_the_clock(now);
-  give_daily_line(now);
-  give_tasks(now);
-  give_test(now);
+  if (now.steady >= rounds_at_) make_rounds(now);
   decide(now);
   keep(now);
   carry_out(now);
+  ring(now);
   publish_pictures(now);
   keep_history(now, /*ending=*/false);
   give_memory_back(now);

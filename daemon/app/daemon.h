@@ -17,6 +17,7 @@
 #include "app/deliveries.h"
 #include "app/pending.h"
 #include "app/reply_desk.h"
+#include "app/ring_board.h"
 #include "app/service_faults.h"
 #include "app/task_round.h"
 #include "app/test_round.h"
@@ -60,6 +61,7 @@ class Daemon {
  private:
   Moment time();
   void turn(const Wake& wake);
+  void make_rounds(Moment now);
   std::optional<Steady> next_deadline() const;
 
   // daemon_inputs.cpp
@@ -97,6 +99,9 @@ class Daemon {
   // daemon_planned.cpp
   static constexpr const char* kTestKey = "site/test";
   void give_test(Moment now);
+  // daemon_ring.cpp
+  void take_ring_reports(Moment now);
+  void ring(Moment now);
 
   // daemon_faults.cpp
   void watch_the_limits(Moment now);
@@ -172,9 +177,12 @@ class Daemon {
   Steady linked_changed_at_{};
   std::string broker_trouble_;
   Deliveries deliveries_;
+  RingBoard rings_;
+  std::uint64_t rings_seen_ = 0;  // the announcer's version
   Beats beats_;
   std::unique_ptr<Outward> outside_;  // carries the beats: none of them delays a message
   std::uint64_t beats_given_ = 0;
+  Steady rounds_at_{};  // calendars and channels are looked at then
   std::optional<Wall> daily_told_;
   TaskRound tasks_;
   TestRound test_round_;

@@ -85,6 +85,10 @@ void Daemon::carry_out(Moment now) {
       message.links = web_->links_for(message);
       message.links.reply_to = replies_.address_for(message, settings_);
       deliveries_.sent(message, now.steady);
+      if (rings_.serves(message)) {
+        rings_.take(message, now);
+        continue;
+      }
       outward_->submit(std::move(message));
     }
   }

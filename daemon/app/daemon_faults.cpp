@@ -6,6 +6,7 @@
 #include "app/daemon.h"
 #include "app/log.h"
 #include "base/text.h"
+#include "notification/duty.h"
 
 namespace clutchward {
 namespace {
@@ -118,7 +119,7 @@ void Daemon::tell_past_dead_channels(const std::string& detail, Moment now) {
     const auto channels = settings_.contacts.find(contact);
     return channels != settings_.contacts.end() && dead[contact] < channels->second.size();
   };
-  const auto& first = settings_.escalation.front().notify;
+  const auto first = Duty(settings_, zone_, now).people(settings_.escalation.front().notify);
   if (std::any_of(first.begin(), first.end(), reached)) return;
   std::vector<std::string> others;
   for (const auto& [contact, channels] : settings_.contacts)

@@ -48,6 +48,9 @@ void Daemon::take_messages(Moment now) {
 }
 
 void Daemon::take_message(const Incoming& item) {
+  if (rings_.any() && rings_.confirm(item.topic, item.payload, item.retained,
+                                     {item.stamp.steady, item.stamp.wall, wall_trusted_}))
+    return;
   engine_->message(item.topic, item.payload, item.retained,
                    {item.stamp.steady, item.stamp.wall, wall_trusted_});
 }
@@ -83,6 +86,7 @@ void Daemon::take_link(const Incoming& item, Moment now) {
       faults_->ends(kTakenOver, now);
       broker_trouble_.clear();
       // A broker may come back without its memory: every picture anew.
+      rings_.forget_published();
       engine_->show_all();
       spdlog::info("connected to the broker{}{}", why.empty() ? "" : ": ", why);
       break;
@@ -194,6 +198,9 @@ void Daemon::reload(Moment now) {
     outward_->configure(settings_);
     replies_.configure(settings_);
     beats_.configure(settings_);
+    rings_.configure(settings_);
+    rings_seen_ = ~std::uint64_t{0};
+    rounds_at_ = {};
     outside_->configure(beats_.channels(settings_.site));
     mqtt_->subscribe_to(mqtt_options().filters);
     settings_.forget_batches();

@@ -7,6 +7,7 @@
 #include "app/daemon.h"
 #include "app/log.h"
 #include "app/secret.h"
+#include "notification/wake_table.h"
 #include "reading/pattern.h"
 
 namespace clutchward {
@@ -49,6 +50,7 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
   settings_.forget_batches();
   malloc_trim(0);  // reading the configuration and the state took several times what is kept
 
+  rings_.configure(settings_);
   outward_ = std::make_unique<Outward>(wall_now);
   outward_->configure(settings_);
   replies_.configure(settings_);
@@ -122,6 +124,7 @@ MqttOptions Daemon::mqtt_options() const {
   options.base = broker.base;
   for (const TopicPattern& pattern : settings_.patterns)
     options.filters.push_back(topic_filter(pattern));
+  for (std::string& filter : rings_.filters()) options.filters.push_back(std::move(filter));
   return options;
 }
 
@@ -153,6 +156,7 @@ WebDoor Daemon::web_door() {
   door.curve = [this](CurveWanted wanted, std::function<void(Curve)> done) {
     ask_curve(std::move(wanted), std::move(done));
   };
+  door.wakes = [this] { return wake_table(settings_); };
   door.now = [this] { return clutchward::now(wall_trusted_); };
   return door;
 }

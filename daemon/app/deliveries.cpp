@@ -10,7 +10,7 @@ void each_channel(const Settings& settings, Visit visit) {
   for (const auto& [contact, channels] : settings.contacts) {
     std::map<std::string, int> of_kind;
     for (int i = 0; i < static_cast<int>(channels.size()); ++i) {
-      const std::string kind = channels[static_cast<std::size_t>(i)].email ? "email" : "webhook";
+      const std::string kind(channels[static_cast<std::size_t>(i)].kind());
       const int number = ++of_kind[kind];
       visit(contact, i, number == 1 ? kind : kind + " " + std::to_string(number));
     }
@@ -51,7 +51,7 @@ std::vector<ChannelWatch> Deliveries::view(const Settings& settings,
       const auto found = counts_.find({contact, i});
       ChannelWatch view = found == counts_.end() ? ChannelWatch{} : found->second;
       view.contact = contact;
-      view.kind = channels[static_cast<std::size_t>(i)].email ? "email" : "webhook";
+      view.kind = channels[static_cast<std::size_t>(i)].kind();
       for (const auto& each : waiting)
         if (each.contact == contact && each.channel == i) ++view.waiting;
       views.push_back(std::move(view));

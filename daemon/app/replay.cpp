@@ -10,6 +10,7 @@
 
 #include "app/history_keeper.h"
 #include "app/recording.h"
+#include "app/replay_people.h"
 #include "base/limits.h"
 #include "engine/engine.h"
 #include "wire/command_json.h"
@@ -46,20 +47,23 @@ class Player {
         (options_.until && message->at > *options_.until))
       return;
     if (!engine_) start(message->at);
+    if (people_) follow_people(message->at);
     const Moment now = moment(message->at);
     end_ = std::max(end_, message->at);
     if (message->topic == command_topic_)
       command(*message, now, number);
     else
       engine_->message(message->topic, message->payload, message->retained, now);
-    if (engine_->has_output()) write_events();
+    if (engine_->has_output() || people_) write_events(now);
     if (history_.is_open()) follow_history(message->at);
   }
 
   void finish() {
     if (engine_) {
-      engine_->settle(moment(options_.until ? std::max(*options_.until, end_) : end_));
-      write_events();
+      const Wall end = options_.until ? std::max(*options_.until, end_) : end_;
+      if (people_) follow_people(end);
+      engine_->settle(moment(end));
+      write_events(moment(end));
       if (history_.is_open()) {
         take_history(*engine_, true, rows_);
         take_records(*engine_, settings_, engine_->records(), rows_);
@@ -85,7 +89,24 @@ class Player {
     engine_ = std::make_unique<Engine>(settings_, zone_, moment(at), true);
     engine_->keep_minutes(history_.is_open());
     engine_->begin();
-    write_events();
+    if (options_.messages != nullptr) people_.emplace(settings_, zone_, *options_.messages);
+    write_events(moment(at));
+  }
+
+  // People are told at the very time: every deadline before `until` in its order.
+  void follow_people(Wall until) {
+    std::optional<Steady> last;
+    for (;;) {
+      auto next = engine_->next_deadline();
+      if (const auto theirs = people_->next_deadline(); theirs && (!next || *theirs < *next))
+        next = theirs;
+      if (!next || *next >= moment(until).steady || (last && *next <= *last)) return;
+      last = next;
+      const Moment now = moment(Wall(next->time_since_epoch()));
+      engine_->settle(now);
+      write_events(now);
+      people_->advance(*engine_, now);
+    }
   }
 
   void command(const RecordedMessage& message, Moment now, std::uint64_t number) {
@@ -115,8 +136,10 @@ class Player {
     history_.close();
   }
 
-  void write_events() {
-    for (const AlarmEvent& event : engine_->take_events()) {
+  void write_events(Moment now) {
+    const std::vector<AlarmEvent> events = engine_->take_events();
+    if (people_) people_->tell(*engine_, events, now);
+    for (const AlarmEvent& event : events) {
       out_ += to_json(event) + '\n';
       if (history_.is_open()) note_event(*engine_, event, rows_);
     }
@@ -156,6 +179,7 @@ class Player {
   std::chrono::sys_time<std::chrono::minutes> history_minute_{};
   bool history_failed_ = false;
   std::unique_ptr<Engine> engine_;
+  std::optional<ReplayPeople> people_;
   Wall end_{};
   std::string out_;
   std::uint64_t faulty_ = 0;

@@ -13,10 +13,11 @@
 namespace clutchward {
 
 struct ReplayOptions {
-  std::string recording;      // a path, for messages; "-" : standard input
-  std::optional<Wall> from;   // the watch starts here; lines before it are passed over
-  std::string history;        // a new database to write minutes and events to; "" : none
-  std::optional<Wall> until;  // the end of time; later lines are passed over
+  std::string recording;             // a path, for messages; "-" : standard input
+  std::optional<Wall> from;          // the watch starts here; lines before it are passed over
+  std::string history;               // a new database to write minutes and events to; "" : none
+  std::optional<Wall> until;         // the end of time; later lines are passed over
+  std::ostream* messages = nullptr;  // whom it would have been told to, a message a line
 };
 
 struct ReplayOutcome {

@@ -9,6 +9,7 @@
 #include "app/log.h"
 #include "config/load.h"
 #include "loop/zone_loader.h"
+#include "notification/wake_table.h"
 #include "store/real_files.h"
 
 namespace clutchward {
@@ -24,7 +25,7 @@ int start_daemon(const DaemonOptions& options, bool only_check) {
     return EX_CONFIG;
   }
   if (only_check) {
-    std::cout << options.config << ": no faults found\n";
+    std::cout << options.config << ": no faults found\n\n" << wake_text(loaded.settings);
     return EX_OK;
   }
   mallopt(M_ARENA_MAX, 2);  // a dozen threads that seldom allocate need no heap each

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "base/time.h"
+#include "cabinet/contact.h"
 #include "cabinet/person.h"
 #include "cabinet/profile.h"
 #include "cabinet/replies.h"
@@ -85,11 +86,22 @@ struct EmailChannel {
   bool operator==(const EmailChannel&) const = default;
 };
 
-// One way to reach one person. Exactly one of the two is set.
+// A buzzer or modem that watches a retained topic.
+struct RingChannel {
+  std::string topic;            // below broker.base: "ring", "ring/mara"
+  std::optional<Span> confirm;  // it confirms within so long; none: it cannot
+  bool operator==(const RingChannel&) const = default;
+};
+
+// One way to reach one person. Exactly one of the three is set.
 struct ChannelSettings {
   std::optional<WebhookChannel> webhook;
   std::optional<EmailChannel> email;
+  std::optional<RingChannel> ring;
+  Priority least = Priority::low;  // alarms below it do not go this way
   bool operator==(const ChannelSettings&) const = default;
+
+  std::string_view kind() const { return ring ? "mqtt" : email ? "email" : "webhook"; }
 };
 
 struct SmtpSettings {
@@ -103,14 +115,15 @@ struct SmtpSettings {
 
 struct EscalationStep {
   Span after{0};
-  std::vector<std::string> notify;  // contact ids
+  std::vector<std::string> notify;  // ids of contacts and rotas
+  bool everyone = false;            // past the last one of the configuration: hours keep nobody out
   bool operator==(const EscalationStep&) const = default;
 };
 
 // "All is well", or what is not, once a day.
 struct DailySettings {
   Span at{std::chrono::hours{8}};   // local time of day
-  std::vector<std::string> notify;  // contact ids
+  std::vector<std::string> notify;  // ids of contacts and rotas
   bool operator==(const DailySettings&) const = default;
 };
 
@@ -184,6 +197,9 @@ struct Settings {
   HistorySettings history;
   WatchSettings watch;
   std::optional<RepliesSettings> replies;
+  std::map<std::string, ContactTimes> contact_times;  // by contact; not of those who have none
+  std::map<std::string, RotaSettings> rotas;          // by id; no contact has the same
+  std::map<std::string, GuideSettings> guides;        // by cabinet
   bool operator==(const Settings&) const = default;
 
   // The same for whoever needs no batches and profiles: with thousands of batches they are most of

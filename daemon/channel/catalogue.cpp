@@ -24,6 +24,7 @@ std::vector<std::string> channel_faults(const Settings& settings) {
   std::vector<std::string> faults;
   for (const auto& [contact, channels] : settings.contacts)
     for (std::size_t index = 0; index < channels.size(); ++index) {
+      if (channels[index].ring) continue;
       const auto carrier = make_carrier(channels[index], parts);
       const std::string fault = carrier == nullptr ? "no kind of channel" : carrier->fault();
       if (!fault.empty())

@@ -141,6 +141,7 @@ void Outward::configure(const Settings& settings) {
   std::map<Place, std::unique_ptr<Worker>> workers;
   for (const auto& [contact, channels] : settings.contacts) {
     for (std::size_t index = 0; index < channels.size(); ++index) {
+      if (channels[index].ring) continue;  // rings by the broker: the app's own MQTT client
       const Place place{contact, static_cast<int>(index)};
       const auto known = workers_.find(place);
       if (known != workers_.end() && known->second->serves(channels[index], settings)) {

@@ -1,4 +1,4 @@
-// People and the ways to reach them: contacts and escalation. Sends nothing.
+// The ways to reach people, and the steps in which they are told. Sends nothing.
 #pragma once
 
 #include <map>
@@ -11,15 +11,19 @@
 namespace clutchward {
 
 using Contacts = std::map<std::string, std::vector<ChannelSettings>>;
+using Rotas = std::map<std::string, RotaSettings>;
 
-Contacts read_contacts(const Field& field);
+std::vector<ChannelSettings> read_channels(const Field& field);
 
-// Adds the contacts of a list to `step`, each known and once.
-void read_notify(const Field& field, const Contacts& contacts, EscalationStep& step);
+// The least priority that somebody hears of.
+Priority read_least(const Field& field);
 
-// Each step's `after` above the one before it; `notify` names `contacts`. A contact in no step is a
-// warning.
-std::vector<EscalationStep> read_escalation(const Field& field, const Contacts& contacts,
-                                            std::optional<Span> everyone_after);
+// Adds the contacts and rotas of a list to `notify`, each known and once.
+void read_notify(const Field& field, const Contacts& contacts, const Rotas& rotas,
+                 std::vector<std::string>& notify);
+
+// Each step's `after` above the one before it; `notify` names contacts and rotas of `settings`. A
+// contact whom no step reaches is a warning.
+std::vector<EscalationStep> read_escalation(const Field& field, const Settings& settings);
 
 }  // namespace clutchward

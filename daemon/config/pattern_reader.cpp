@@ -220,8 +220,9 @@ void read_turner(const Field& field, CabinetSettings& cabinet) {
 
 CabinetSettings read_cabinet(const Field& field) {
   CabinetSettings cabinet;
-  const Section section(
-      field, {"name", "combine", "offsets", "probes", "machine", "turner", "psychrometer", "only"});
+  // `where` and `first_aid` are read with the people (contact_reader).
+  const Section section(field, {"name", "combine", "offsets", "probes", "machine", "turner",
+                                "psychrometer", "only", "where", "first_aid"});
   if (!section) return cabinet;
   if (const auto name = section.find("name")) {
     cabinet.name = read_text(*name, "a name", 64).value_or("");

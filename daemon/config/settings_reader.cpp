@@ -8,6 +8,7 @@
 
 #include "config/batch_reader.h"
 #include "config/channel_reader.h"
+#include "config/contact_reader.h"
 #include "config/page_reader.h"
 #include "config/pattern_reader.h"
 #include "config/replies_reader.h"
@@ -26,7 +27,8 @@ const std::vector<std::string> kKeys = {
     "site",           "timezone", "show",       "broker",       "patterns", "cabinets",
     "rules",          "profiles", "batches",    "contacts",     "smtp",     "recovery",
     "gather",         "page",     "escalation", "max_cabinets", "altitude", "people",
-    "everyone_after", "daily",    "beats",      "history",      "watch",    "replies"};
+    "everyone_after", "daily",    "beats",      "history",      "watch",    "replies",
+    "rota"};
 
 bool has_email(const Contacts& contacts) {
   return std::any_of(contacts.begin(), contacts.end(), [](const auto& contact) {
@@ -120,6 +122,7 @@ void SettingsReader::read_machines() {
   }
   if (const auto cabinets = section_.find("cabinets")) {
     settings_.cabinets = read_cabinets(*cabinets, settings_.max_cabinets);
+    settings_.guides = read_guides(*cabinets);
   }
 }
 
@@ -133,7 +136,8 @@ void SettingsReader::read_profiles(ProfileShelf& shelf) {
 
 void SettingsReader::read_people() {
   const auto contacts = section_.find("contacts");
-  if (contacts) settings_.contacts = read_contacts(*contacts);
+  if (contacts) read_contacts(*contacts, settings_);
+  if (const auto rota = section_.find("rota")) settings_.rotas = read_rotas(*rota, settings_);
   if (const auto smtp = section_.find("smtp")) settings_.smtp = read_smtp(*smtp);
   if (const auto replies = section_.find("replies")) {
     settings_.replies = read_replies(*replies, settings_.smtp);
@@ -147,11 +151,10 @@ void SettingsReader::read_people() {
     if (const auto after = read_span_or_off(*everyone)) settings_.everyone_after = after->span;
   }
   if (const auto escalation = section_.find("escalation")) {
-    settings_.escalation =
-        read_escalation(*escalation, settings_.contacts, settings_.everyone_after);
+    settings_.escalation = read_escalation(*escalation, settings_);
   }
   if (const auto daily = section_.find("daily")) {
-    settings_.daily = read_daily(*daily, settings_.contacts);
+    settings_.daily = read_daily(*daily, settings_);
   }
   if (const auto beats = section_.find("beats")) settings_.beats = read_beats(*beats);
   if (const auto watch = section_.find("watch")) {

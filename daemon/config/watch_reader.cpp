@@ -5,6 +5,7 @@
 
 #include "base/text.h"
 #include "config/address.h"
+#include "config/day_hours.h"
 #include "config/values.h"
 
 namespace clutchward {
@@ -13,19 +14,10 @@ namespace {
 constexpr std::size_t kBeats = 16;
 constexpr Span kShortestBeat = std::chrono::seconds{10};
 
-// "08:00" as a span from midnight.
 std::optional<Span> read_hour(const Field& field) {
-  const std::string& text = field.node.text;
-  const auto digit = [&](std::size_t i) { return text[i] >= '0' && text[i] <= '9'; };
-  if (field.is_word() && text.size() == 5 && digit(0) && digit(1) && text[2] == ':' && digit(3) &&
-      digit(4)) {
-    const int hours = (text[0] - '0') * 10 + (text[1] - '0');
-    const int minutes = (text[3] - '0') * 10 + (text[4] - '0');
-    if (hours < 24 && minutes < 60)
-      return std::chrono::hours{hours} + std::chrono::minutes{minutes};
-  }
-  field.fault("a time of day such as \"08:00\"");
-  return std::nullopt;
+  const auto hour = field.is_word() ? parse_time_of_day(field.node.text) : std::nullopt;
+  if (!hour) field.fault("a time of day such as \"08:00\"");
+  return hour;
 }
 
 std::optional<BeatSettings> read_beat(const Field& field) {
@@ -106,15 +98,13 @@ std::optional<TestSettings> read_test(const Field& field, const Contacts& contac
 
 }  // namespace
 
-std::optional<DailySettings> read_daily(const Field& field, const Contacts& contacts) {
+std::optional<DailySettings> read_daily(const Field& field, const Settings& settings) {
   const Section section(field, {"at", "notify"});
   if (!section) return std::nullopt;
   DailySettings daily;
   if (const auto at = section.find("at")) daily.at = read_hour(*at).value_or(daily.at);
   if (const auto notify = section.need("notify", "a list of contacts such as [mara]")) {
-    EscalationStep step;
-    read_notify(*notify, contacts, step);
-    daily.notify = std::move(step.notify);
+    read_notify(*notify, settings.contacts, settings.rotas, daily.notify);
   }
   return daily;
 }

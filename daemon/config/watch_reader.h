@@ -9,7 +9,7 @@
 
 namespace clutchward {
 
-std::optional<DailySettings> read_daily(const Field& field, const Contacts& contacts);
+std::optional<DailySettings> read_daily(const Field& field, const Settings& settings);
 std::vector<BeatSettings> read_beats(const Field& field);
 WatchSettings read_watch(const Field& field, const Contacts& contacts);
 

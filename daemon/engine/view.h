@@ -63,6 +63,8 @@ struct CabinetView {
   std::vector<ProbeView> probes;
   std::vector<BatchView> batches;
   std::vector<AlarmView> alarms;  // every one, in the engine's order
+  std::string where;              // for somebody who does not know the room; "" : not said
+  std::string first_aid;
   bool operator==(const CabinetView&) const = default;
 };
 

@@ -167,6 +167,11 @@ CabinetView view_of(const World& world, const CabinetWatch& cabinet) {
   CabinetView view;
   view.id = cabinet.id;
   view.name = name_of_cabinet(cabinet);
+  if (const auto guide = world.settings.guides.find(cabinet.id);
+      guide != world.settings.guides.end()) {
+    view.where = guide->second.where;
+    view.first_aid = guide->second.first_aid;
+  }
   const Seen& seen = cabinet.temperature;
   view.no_data = !seen.current(now, world.silence());
   if (seen.known) {

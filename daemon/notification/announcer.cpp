@@ -26,6 +26,7 @@ void Announcer::configure(const Settings& settings, const Zone& zone) {
   state_->zone = zone;
   state_->steps = steps_of(settings);
   for (auto& [cabinet, ledger] : state_->ledgers) state_->reschedule(cabinet, ledger);
+  for (auto& [contact, waits] : state_->hours) waits.due = {};  // looked at in the new light
 }
 
 void Announcer::tell(const std::vector<AlarmEvent>& events, const AlarmLookup& lookup, Moment now) {
@@ -64,12 +65,16 @@ void Announcer::tell_service(const std::string& first_line, const std::string& m
 
 void Announcer::tell_people(const std::vector<std::string>& contacts, const Notification& note,
                             Moment now) {
-  for (const std::string& contact : contacts) state_->post(note, contact, std::nullopt, now);
+  // Asked for at an hour of its own, so that hours and quiet hours do not count; an absence does.
+  if (contacts.empty()) return;
+  auto people = state_->duty(now).people(contacts);
+  if (people.empty()) people = state_->duty(now).everybody();
+  for (const std::string& contact : people) state_->post(note, contact, std::nullopt, now);
 }
 
 void Announcer::tell_over(const std::string& contact, int channel, const Notification& note,
                           Moment now) {
-  state_->post_over(note, contact, channel, std::nullopt, now);
+  state_->post_to(note, contact, static_cast<std::size_t>(channel), std::nullopt, now);
 }
 
 bool Announcer::tell_test(const std::string& contact, const std::string& by, Moment now) {
@@ -90,7 +95,8 @@ bool Announcer::tell_test(const std::string& contact, const std::string& by, Mom
   for (const auto& [name, channels] : state_->settings.contacts) {
     if (!contact.empty() && name != contact) continue;
     told = told || !channels.empty();
-    state_->post(note, name, std::nullopt, now);
+    for (std::size_t i = 0; i < channels.size(); ++i)
+      state_->post_to(note, name, i, std::nullopt, now);
   }
   return told;
 }
@@ -112,6 +118,7 @@ std::optional<Steady> Announcer::next_deadline() const {
   };
   if (!state_->deadlines.empty()) earlier(state_->deadlines.begin()->first);
   earlier(state_->next_release());
+  earlier(state_->next_hours());
   earlier(state_->outbox.next_deadline());
   return first;
 }

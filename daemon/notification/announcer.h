@@ -14,6 +14,7 @@
 #include "base/zone.h"
 #include "cabinet/settings.h"
 #include "notification/notification.h"
+#include "notification/ringing.h"
 
 namespace clutchward {
 
@@ -53,6 +54,11 @@ class Announcer {
   // Everything due up to and at `now`: gathered messages, reminders, escalation steps, retries.
   void advance(const AlarmLookup& lookup, Moment now);
   std::optional<Steady> next_deadline() const;
+
+  // Who needs ringing now over a channel that rings: the worst first. `version` changes with it,
+  // and more often.
+  std::vector<RingCall> calls(const AlarmLookup& lookup, Moment now) const;
+  std::uint64_t version() const;
 
   // What a channel says of a message. Delivered leaves the outbox; try_again waits (1 s doubling to
   // 5 min, or what the other side asked for); failed is told to the next step at once.

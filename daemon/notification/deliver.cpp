@@ -15,31 +15,34 @@ Reason reason_of(EventKind kind) {
   return kind == EventKind::worsened ? Reason::worsened : Reason::raised;
 }
 
-std::string_view way_of(const ChannelSettings& channel) {
-  return channel.email ? "email" : "webhook";
-}
-
 }  // namespace
 
 void Announcer::State::take_gathered(const std::string& cabinet, const AlarmLookup& lookup,
                                      Moment now, Rings& out) {
   const auto found = ledgers.find(cabinet);
   if (found == ledgers.end()) return;
+  bool causes = false;
   for (auto& [key, episode] : found->second.episodes) {
     if (episode.gathered.empty()) continue;
     auto events = std::exchange(episode.gathered, {});
     const AlarmView view = view_of(events.back(), lookup);
+    if (rings(view) && is_told_by_cause(view, lookup)) {
+      fold(episode, now);
+      continue;
+    }
+    if (view.kind == RuleKind::all_silent) causes = true;
     episode.start(view.priority, view.turns_high_at, now);
-    auto contacts = episode.take_due_steps(steps, now);
+    const Reason reason = reason_of(events.back().kind);
+    auto contacts = call_due(episode, view, reason, now);
     if (!rings(view)) episode.stop();
     // Whoever has it in hand by now needs no word of it.
     if (view.active && view.acknowledged) std::erase(contacts, view.acknowledged_by);
     if (view.active && view.snoozed_until) std::erase(contacts, view.snoozed_by);
-    const Reason reason = reason_of(events.back().kind);
     out.push_back({key, std::move(events), reason, "", std::move(contacts)});
   }
   if (found->second.news.empty()) close_gather(cabinet);
   touched(cabinet);
+  if (causes) fold_consequences(lookup, now);
 }
 
 void Announcer::State::deliver(Decided decided, const AlarmLookup& lookup, Moment now) {
@@ -53,6 +56,7 @@ void Announcer::State::deliver(Decided decided, const AlarmLookup& lookup, Momen
   send(all, {}, lookup, now);
   flush_if_due(lookup, now);
   release_held(lookup, now);
+  release_hours(lookup, now);
 }
 
 void Announcer::State::flush_if_due(const AlarmLookup& lookup, Moment now) {
@@ -70,19 +74,20 @@ void Announcer::State::flush_if_due(const AlarmLookup& lookup, Moment now) {
 }
 
 void Announcer::State::note_told(const std::string& contact, const std::vector<AlarmKey>& alarms,
-                                 Moment now) {
+                                 Urgency urgency, Moment now) {
   const auto& channels = channels_of(contact);
   for (const AlarmKey& key : alarms) {
     Episode* episode = find(key);
     if (episode == nullptr) continue;
     episode->note_told(contact);
-    for (std::size_t i = 0; i < channels.size(); ++i)
-      episode->note_attempt(contact, static_cast<int>(i), way_of(channels[i]), now.wall);
+    episode->forget_hours(contact);
+    for (const std::size_t i : channels_for(contact, urgency))
+      episode->note_attempt(contact, static_cast<int>(i), channels[i].kind(), now.wall);
     touched(key.cabinet);
   }
 }
 
-void Announcer::State::share_steps(const Rings& list, const Views& views) {
+void Announcer::State::share_steps(const Rings& list, const Views& views, Moment now) {
   // Rungs of one ladder climb together: whoever has just been told of one need not be told of the
   // other again when its own step comes.
   for (const Ring& ring : list) {
@@ -98,7 +103,7 @@ void Announcer::State::share_steps(const Rings& list, const Views& views) {
           !same_ladder(view, rung) || view.priority > rung.priority ||
           episode->steps_told >= std::min(climbed->steps_told, steps.size()))
         continue;
-      const auto& next = steps[episode->steps_told].notify;
+      const auto next = duty(now).call(steps[episode->steps_told].notify, view.priority).now;
       if (!next.empty() && std::all_of(next.begin(), next.end(), told)) ++episode->steps_told;
     }
     touched(ring.key.cabinet);
@@ -121,7 +126,8 @@ void Announcer::State::settle(const Rings& list, const std::map<std::string, Urg
              is_over(one.second, view_of(one.second.last_event, lookup));
     });
     for (auto& [key, episode] : found->second.episodes) {
-      if (!episode.running || !episode.next_reminder || rung.count(key) != 0) continue;
+      if (!episode.running || episode.folded || !episode.next_reminder || rung.count(key) != 0)
+        continue;
       const auto view = lookup.find(key);
       if (!view || !rings(*view)) continue;
       const auto reminded = episode.reminded();

@@ -19,13 +19,14 @@ Steps steps_of(const Settings& settings) {
            steps[0].notify.end();
   };
   if (std::all_of(everyone.begin(), everyone.end(), known)) return steps;
-  steps.push_back({steps.back().after + *settings.everyone_after, std::move(everyone)});
+  steps.push_back({steps.back().after + *settings.everyone_after, std::move(everyone), true});
   return steps;
 }
 
 void Episode::start(Priority priority, std::optional<Wall> turns_high_at, Moment now) {
   running = true;
   on_hold = false;
+  folded = false;
   announced_at = now.steady;
   steps_told = 0;
   reminders = 0;
@@ -44,6 +45,7 @@ void Episode::start(Priority priority, std::optional<Wall> turns_high_at, Moment
 void Episode::stop() {
   running = false;
   on_hold = false;
+  folded = false;
   next_reminder.reset();
 }
 
@@ -61,21 +63,39 @@ std::optional<Steady> Episode::next_step(const Steps& steps) const {
 
 std::optional<Steady> Episode::next_deadline(const Steps& steps) const {
   if (!running || on_hold) return std::nullopt;
+  if (folded) return next_reminder;
   const auto step = next_step(steps);
   if (!step) return next_reminder;
   return next_reminder ? std::min(*step, *next_reminder) : *step;
 }
 
-std::vector<std::string> Episode::take_due_steps(const Steps& steps, Moment now) {
-  std::vector<std::string> contacts;
-  for (auto due = next_step(steps); due && *due <= now.steady; due = next_step(steps))
-    for (const std::string& contact : take_next_step(steps)) add_contact(contacts, contact);
-  return contacts;
+Called Episode::take_due_steps(const Steps& steps, const Duty& duty, Priority priority,
+                               Moment now) {
+  Called called;
+  while (steps_told < steps.size()) {
+    const EscalationStep& step = steps[steps_told];
+    const bool due = announced_at + step.after <= now.steady;
+    if (!due && !called.nobody) break;
+    const Called here = duty.call(step.notify, priority, step.everyone && due);
+    called.add(here);
+    called.nobody = here.nobody;
+    // Those of everyone who are there hear of it now; it stands at its time for all the same.
+    if (!due && step.everyone) break;
+    ++steps_told;
+  }
+  return called;
 }
 
-std::vector<std::string> Episode::take_next_step(const Steps& steps) {
-  if (steps_told >= steps.size()) return {};
-  return steps[steps_told++].notify;
+Called Episode::take_next_step(const Steps& steps, const Duty& duty, Priority priority) {
+  Called called;
+  while (steps_told < steps.size()) {
+    const EscalationStep& step = steps[steps_told++];
+    const Called here = duty.call(step.notify, priority, step.everyone);
+    called.add(here);
+    called.nobody = here.nobody;
+    if (!here.nobody) break;
+  }
+  return called;
 }
 
 std::vector<std::string> Episode::reminded() const {
@@ -122,11 +142,16 @@ void Episode::note_attempt(const std::string& contact, int channel, std::string_
 
 void Episode::hold_for(Held held) {
   for (Held& one : held_for) {
-    if (one.contact != held.contact) continue;
+    if (one.contact != held.contact || one.hours != held.hours) continue;
     if (held.reason != Reason::reminder) one = std::move(held);
     return;
   }
   held_for.push_back(std::move(held));
+}
+
+bool Episode::forget_hours(const std::string& contact) {
+  return std::erase_if(held_for,
+                       [&](const Held& one) { return one.hours && one.contact == contact; }) != 0;
 }
 
 std::optional<Span> reminder_interval(Priority priority, int sent) {
@@ -157,6 +182,7 @@ Tree tree_of(const Episode& episode, const kept::Clocks& clocks) {
   tree.add("last_event", kept::tree_of(episode.last_event));
   if (episode.running) tree.add("running", Tree("yes"));
   if (episode.on_hold) tree.add("on_hold", Tree("yes"));
+  if (episode.folded) tree.add("folded", Tree("yes"));
   tree.add("announced_at", Tree(to_rfc3339(clocks.wall_of(episode.announced_at))));
   tree.add("steps_told", kept::number(static_cast<std::int64_t>(episode.steps_told)));
   tree.add("reminders", kept::number(episode.reminders));
@@ -194,6 +220,7 @@ Tree tree_of(const Episode& episode, const kept::Clocks& clocks) {
     item.add("reason", Tree(std::string(kReasonNames[static_cast<std::size_t>(one.reason)])));
     if (!one.by.empty()) item.add("by", Tree(one.by));
     if (one.reminder != 0) item.add("reminder", kept::number(one.reminder));
+    if (one.hours) item.add("hours", Tree("yes"));
     held.add(std::move(item));
   }
   if (!episode.held_for.empty()) tree.add("held_for", std::move(held));
@@ -229,7 +256,8 @@ void read_held(const Tree& tree, Episode& episode) {
     if (reason && item.find("contact") != nullptr)
       episode.held_for.push_back(
           {kept::text(item, "contact"), static_cast<Reason>(*reason), kept::text(item, "by"),
-           static_cast<int>(std::clamp<std::int64_t>(reminder, 0, 1'000'000))});
+           static_cast<int>(std::clamp<std::int64_t>(reminder, 0, 1'000'000)),
+           kept::yes(item, "hours")});
   }
 }
 
@@ -246,6 +274,7 @@ std::optional<Episode> episode_of(const Tree& tree, const kept::Clocks& clocks) 
   episode.last_event = std::move(*event);
   episode.running = kept::yes(tree, "running");
   episode.on_hold = kept::yes(tree, "on_hold");
+  episode.folded = kept::yes(tree, "folded");
   episode.announced_at = *announced_at;
   const std::int64_t steps = kept::number(tree, "steps_told");
   episode.steps_told = static_cast<std::size_t>(std::clamp<std::int64_t>(steps, 0, 1'000'000));

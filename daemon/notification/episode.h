@@ -9,6 +9,7 @@
 #include "alarm/event.h"
 #include "cabinet/settings.h"
 #include "notification/chatter.h"
+#include "notification/duty.h"
 #include "notification/kept.h"
 #include "notification/message.h"
 
@@ -38,12 +39,14 @@ struct Episode {
     bool operator==(const Attempt&) const = default;
   };
 
-  // What a contact in a flood has still to be told of it, with the next list.
+  // What a contact has still to be told of it: with the next list of a flood, or when his quiet
+  // hours end.
   struct Held {
     std::string contact;
     Reason reason = Reason::raised;
     std::string by;
     int reminder = 0;
+    bool hours = false;  // for the end of quiet hours, or the beginning of hours
     bool operator==(const Held&) const = default;
   };
 
@@ -52,6 +55,7 @@ struct Episode {
   AlarmEvent last_event;  // the last that was loud
   bool running = false;   // announced, and still to be answered
   bool on_hold = false;   // something fell due while somebody attended
+  bool folded = false;    // its cause is told in its place; looked at again at next_reminder
   Steady announced_at{};
   std::size_t steps_told = 0;
   int reminders = 0;
@@ -78,16 +82,19 @@ struct Episode {
   }
   // A newer word for the same contact takes the place of what is held for him already.
   void hold_for(Held held);
+  // He has been told by now, or need not be any more. False: nothing was held for his hours.
+  bool forget_hours(const std::string& contact);
 
   // When the next step is due; nothing where there is none.
   std::optional<Steady> next_step(const Steps& steps) const;
   // The earlier of next step and next reminder, while running and not on hold.
   std::optional<Steady> next_deadline(const Steps& steps) const;
 
-  // The contacts of every step due by now, each once; the steps count as told.
-  std::vector<std::string> take_due_steps(const Steps& steps, Moment now);
-  // The contacts of the next step, due or not; none where there is none.
-  std::vector<std::string> take_next_step(const Steps& steps);
+  // Whom every step due by now calls, each once; the steps count as told. A step of which nobody
+  // can be told now calls the next one at once.
+  Called take_due_steps(const Steps& steps, const Duty& duty, Priority priority, Moment now);
+  // The same for the next step, due or not; nobody where there is none.
+  Called take_next_step(const Steps& steps, const Duty& duty, Priority priority);
 
   std::vector<std::string> reminded() const;       // who hears reminders
   std::vector<std::string> told_contacts() const;  // everyone who was told of the episode

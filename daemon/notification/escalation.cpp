@@ -32,13 +32,17 @@ void Announcer::State::fire(const std::string& cabinet, const AlarmLookup& looku
       if (!view && !episode.waits()) episodes.erase(current);  // its batch or rule is gone
       continue;
     }
+    if (episode.folded) {
+      unfold_one(episode, lookup, now, decided);
+      continue;
+    }
     if (view->attending) {
       episode.on_hold = true;
       continue;
     }
     const auto reminded = episode.reminded();
     const Reason reason = reason_of_step(episode, reminded);
-    auto stepped = episode.take_due_steps(steps, now);
+    auto stepped = call_due(episode, *view, reason, now);
     if (!stepped.empty()) decided.add({key, {episode.last_event}, reason, "", std::move(stepped)});
     fire_reminder(episode, *view, reminded, now, decided);
   }
@@ -49,10 +53,11 @@ void Announcer::State::fire_reminder(Episode& episode, const AlarmView& view,
                                      const std::vector<std::string>& reminded, Moment now,
                                      Decided& decided) {
   if (!episode.next_reminder || *episode.next_reminder > now.steady) return;
-  if (!reminded.empty()) {
+  const auto there = remindable(episode, view, reminded, now, decided);
+  if (!there.empty()) {
     ++episode.reminders;
     decided.add(
-        {episode.key, {episode.last_event}, Reason::reminder, "", reminded, episode.reminders});
+        {episode.key, {episode.last_event}, Reason::reminder, "", there, episode.reminders});
   }
   const auto interval = reminder_interval(view.priority, episode.reminders);
   // From the due time, so that late turns do not add up; from now where a whole one was missed.
@@ -83,7 +88,7 @@ void Announcer::State::note_report(const Notification& note, const DeliveryRepor
     attempt->failed = true;
     const auto view = lookup.find(event.key);
     if (note.urgency == Urgency::quiet || !episode->running || !view || !rings(*view)) continue;
-    auto next = episode->take_next_step(steps);
+    auto next = call_next(*episode, steps, *view, Reason::unreachable, note.contact, now);
     if (!next.empty())
       decided.add(
           {event.key, {episode->last_event}, Reason::unreachable, note.contact, std::move(next)});

@@ -95,8 +95,9 @@ void Announcer::State::take_held(const std::string& contact, bool high_only, Bun
     if (high_only && !rings_high(views.alarms.at(key))) continue;
     flood.held.erase(current);
     auto& held = episode->held_for;
-    const auto mine = std::find_if(held.begin(), held.end(),
-                                   [&](const auto& one) { return one.contact == contact; });
+    const auto mine = std::find_if(held.begin(), held.end(), [&](const auto& one) {
+      return one.contact == contact && !one.hours;
+    });
     if (mine == held.end()) continue;
     // Snoozed since it was held: the snooze's end announces it.
     if (views.alarms.at(key).snoozed_until) {
@@ -136,9 +137,16 @@ void Announcer::State::release_held(const AlarmLookup& lookup, Moment now) {
     floods_changed = true;
     Bundle& bundle = bundles[contact];
     const bool list = flood.list_due <= now.steady;
-    take_held(contact, !list, bundle, views, lookup);
+    const Presence presence = duty(now).standing(contact).presence;
+    const bool asleep = presence == Presence::quiet || presence == Presence::off;
+    take_held(contact, !list || asleep, bundle, views, lookup);
     if (!list) {
       flood.high_told(now.steady);
+      continue;
+    }
+    if (asleep) {
+      move_to_hours(contact, flood, now);
+      flood.list_told(now.steady);
       continue;
     }
     take_held_news(contact, bundle);
@@ -166,9 +174,12 @@ void Announcer::State::find_held() {
   };
   for (const auto& [cabinet, ledger] : ledgers) {
     for (const auto& [key, episode] : ledger.episodes)
-      for (const auto& held : episode.held_for) holder(held.contact).held.insert(key);
+      for (const auto& held : episode.held_for)
+        (held.hours ? hours[held.contact].alarms : holder(held.contact).held).insert(key);
     for (const Quiet& quiet : ledger.held_news)
       for (const std::string& contact : quiet.contacts) holder(contact).held_news.insert(cabinet);
+    for (const Quiet& quiet : ledger.hours_news)
+      for (const std::string& contact : quiet.contacts) hours[contact].news.insert(cabinet);
   }
 }
 

@@ -24,6 +24,7 @@ void Announcer::State::touched(const std::string& cabinet) {
   const auto found = ledgers.find(cabinet);
   if (found == ledgers.end()) return;
   changed.insert(cabinet);
+  ++version;
   reschedule(cabinet, found->second);
   if (found->second.empty()) ledgers.erase(found);
 }

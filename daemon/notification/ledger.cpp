@@ -9,6 +9,12 @@ namespace {
 // More news of one cabinet than anybody reads at once: the oldest go (our own choice).
 constexpr std::size_t kNews = 100;
 
+Priority priority_of(std::string_view name) {
+  for (const Priority priority : {Priority::medium, Priority::high})
+    if (name == name_of(priority)) return priority;
+  return Priority::low;
+}
+
 Tree tree_of(const std::vector<Quiet>& news) {
   Tree list = Tree::list();
   for (const Quiet& quiet : news) {
@@ -18,6 +24,8 @@ Tree tree_of(const std::vector<Quiet>& news) {
     item.add("first_line", Tree(quiet.first_line));
     item.add("line", Tree(quiet.line));
     item.add("contacts", kept::strings(quiet.contacts));
+    if (quiet.priority != Priority::low)
+      item.add("priority", Tree(std::string(name_of(quiet.priority))));
     list.add(std::move(item));
   }
   return list;
@@ -30,9 +38,22 @@ std::vector<Quiet> news_of(const Tree& tree, std::string_view key) {
     auto read = event != nullptr ? kept::event_of(*event) : std::nullopt;
     if (!read) continue;
     news.push_back({std::move(*read), kept::text(item, "episode"), kept::text(item, "first_line"),
-                    kept::text(item, "line"), kept::strings(item, "contacts")});
+                    kept::text(item, "line"), kept::strings(item, "contacts"),
+                    priority_of(kept::text(item, "priority"))});
   }
   return news;
+}
+
+// For one more contact; the words are kept once.
+void hold(std::vector<Quiet>& held, Quiet quiet, const std::string& contact) {
+  for (Quiet& one : held) {
+    if (one.event != quiet.event || one.line != quiet.line) continue;
+    add_contact(one.contacts, contact);
+    return;
+  }
+  if (held.size() >= kNews) held.erase(held.begin());
+  quiet.contacts = {contact};
+  held.push_back(std::move(quiet));
 }
 
 }  // namespace
@@ -48,14 +69,11 @@ void CabinetLedger::add_news(Quiet quiet) {
 }
 
 void CabinetLedger::hold_news(Quiet quiet, const std::string& contact) {
-  for (Quiet& one : held_news) {
-    if (one.event != quiet.event || one.line != quiet.line) continue;
-    add_contact(one.contacts, contact);
-    return;
-  }
-  if (held_news.size() >= kNews) held_news.erase(held_news.begin());
-  quiet.contacts = {contact};
-  held_news.push_back(std::move(quiet));
+  hold(held_news, std::move(quiet), contact);
+}
+
+void CabinetLedger::hold_news_for_hours(Quiet quiet, const std::string& contact) {
+  hold(hours_news, std::move(quiet), contact);
 }
 
 std::optional<Steady> CabinetLedger::next_deadline(const Steps& steps) const {
@@ -73,6 +91,7 @@ Tree tree_of(const CabinetLedger& ledger, const kept::Clocks& clocks) {
   tree.add("episodes", std::move(episodes));
   tree.add("news", tree_of(ledger.news));
   if (!ledger.held_news.empty()) tree.add("held_news", tree_of(ledger.held_news));
+  if (!ledger.hours_news.empty()) tree.add("hours_news", tree_of(ledger.hours_news));
   return tree;
 }
 
@@ -85,6 +104,7 @@ CabinetLedger ledger_of(const Tree& tree, const kept::Clocks& clocks) {
     }
   ledger.news = news_of(tree, "news");
   ledger.held_news = news_of(tree, "held_news");
+  ledger.hours_news = news_of(tree, "hours_news");
   return ledger;
 }
 

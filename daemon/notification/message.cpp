@@ -17,6 +17,9 @@ constexpr std::string_view kFooter =
     "Clutchward is no safety device: keep an independent over-temperature cut-out, and go and "
     "look.";
 
+// A cause that names a thousand cabinets names them all.
+constexpr std::size_t kSaidBytes = 32 * 1024;
+
 std::string opening(const Loud& loud) {
   switch (loud.reason) {
     case Reason::raised:
@@ -125,7 +128,7 @@ void add_facts(std::string& text, const Loud& subject, const Manner& manner) {
               clock_text(*view.harm_until, manner);
     text += "\n";
   }
-  if (!view.says.empty()) text += "What is wrong: " + printable(view.says, 1000) + "\n";
+  if (!view.says.empty()) text += "What is wrong: " + printable(view.says, kSaidBytes) + "\n";
   if (view.part_of == "all_silent")
     text += "It is one of several that fell silent together: look for one cause.\n";
   const auto worst = view.worst ? view.worst : event.worst;
@@ -144,6 +147,16 @@ void add_list(std::string& text, const std::string& title, const std::vector<std
   if (lines.empty()) return;
   text += "\n" + title + "\n";
   for (const std::string& line : lines) text += "- " + line + "\n";
+}
+
+std::vector<std::string> lines_of(const std::string& text) {
+  std::vector<std::string> lines;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t end = std::min(text.find('\n', at), text.size());
+    if (end > at) lines.push_back(printable(text.substr(at, end - at), 1000));
+    at = end + 1;
+  }
+  return lines;
 }
 
 std::string other_line(const AlarmView& view, const AlarmEvent& event, const Manner& manner) {
@@ -180,6 +193,25 @@ std::vector<std::string> beside(const Telling& telling, const Manner& manner) {
   return lines;
 }
 
+// For a stand-in: of each cabinet in the message what its keeper knows by heart.
+void add_guides(std::string& text, const Telling& telling, const Manner& manner) {
+  if (telling.stands_in.empty()) return;
+  text += "\n";
+  for (const std::string& line : telling.stands_in) text += line + "\n";
+  std::vector<std::string> done;
+  for (const Loud& loud : telling.loud) {
+    const std::string& cabinet = loud.view.key.cabinet;
+    const auto guide = manner.settings.guides.find(cabinet);
+    if (guide == manner.settings.guides.end() ||
+        std::find(done.begin(), done.end(), cabinet) != done.end())
+      continue;
+    done.push_back(cabinet);
+    const std::string of = " (" + place(loud.view, manner) + "):";
+    add_list(text, "First aid" + of, lines_of(guide->second.first_aid));
+    add_list(text, "Where things are" + of, lines_of(guide->second.where));
+  }
+}
+
 void write_loud(Notification& note, const Telling& telling, const Manner& manner) {
   const Loud& subject = telling.loud.front();
   const AlarmView& view = subject.view;
@@ -198,6 +230,7 @@ void write_loud(Notification& note, const Telling& telling, const Manner& manner
       cabinet == manner.settings.cabinets.end() ? MachineType::forced : cabinet->second.machine;
   const auto& advice = advice_for(view, machine).lines;
   add_list(note.message, "What to do first:", {advice.begin(), advice.end()});
+  add_guides(note.message, telling, manner);
   add_list(note.message, "Also at " + place(view, manner) + ":", others);
   add_list(note.message, "Elsewhere:", elsewhere);
   std::vector<std::string> news;
@@ -208,6 +241,7 @@ void write_loud(Notification& note, const Telling& telling, const Manner& manner
   note.message += std::string(kFooter) + "\n";
 
   note.urgency = subject.calls() ? urgency_of(view.priority) : Urgency::quiet;
+  note.about = view.priority;
   note.subject = view.key;
   note.episode = view.episode;
   if (note.urgency != Urgency::quiet || view.active) return;
@@ -271,7 +305,10 @@ void write_flood(Notification& note, const Telling& telling, const Manner& manne
 void write_all_quiet(Notification& note, const Telling& telling) {
   const Quiet& first = *telling.quiet.front();
   note.first_line = first.first_line;
-  for (const Quiet* quiet : telling.quiet) note.message += quiet->line + "\n";
+  for (const Quiet* quiet : telling.quiet) {
+    note.message += quiet->line + "\n";
+    note.about = std::max(note.about, quiet->priority);
+  }
   note.urgency = Urgency::quiet;
   note.subject = first.event.key;
   note.episode = first.episode;

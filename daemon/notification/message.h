@@ -46,6 +46,7 @@ struct Quiet {
   std::string first_line;
   std::string line;
   std::vector<std::string> contacts;
+  Priority priority = Priority::low;  // the alarm's
   bool operator==(const Quiet&) const = default;
 };
 
@@ -56,6 +57,8 @@ struct Telling {
   std::vector<AlarmView> cabinet;     // every alarm of the subject's cabinet
   std::vector<std::string> tried;     // lines: who was told of the subject before
   std::vector<std::string> told_now;  // contacts that get it together
+  // Lines: for whom the reader stands in. He is told where things are, and what first aid is.
+  std::vector<std::string> stands_in;
   Listing listing = Listing::none;
   Wall flood_since{};
 };

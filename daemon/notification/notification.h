@@ -43,6 +43,9 @@ struct Notification {
   Wall made_at{};
   MessageLinks links;
   std::string answers;  // the id of the mail that this one answers, "" : none
+  // Of a quiet word: how urgent the alarm was; it goes by the channels that took that. Not kept: it
+  // has no meaning past the making of the message.
+  Priority about = Priority::low;
   bool operator==(const Notification&) const = default;
 };
 

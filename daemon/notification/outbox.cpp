@@ -127,11 +127,11 @@ bool Outbox::make_room(const Notification& note) {
 }
 
 void Outbox::add(std::uint64_t number, Notification note, std::optional<std::size_t> next_step,
-                 Moment now) {
+                 Steady due) {
   if (!make_room(note)) return;
   Entry entry;
   entry.note = std::move(note);
-  entry.due = now.steady;
+  entry.due = due;
   entry.next_step = next_step;
   insert(number, std::move(entry));
   changed_.insert(number);

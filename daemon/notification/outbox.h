@@ -32,8 +32,9 @@ class Outbox {
   // `number` orders the messages and is never used twice. When limits::kOutboxEntries is reached,
   // the oldest quiet or low message goes, then the oldest medium one. A high one gives way only to
   // a newer high one of the same alarm to the same contact and channel.
+  // It is not handed out before `due`.
   void add(std::uint64_t number, Notification note, std::optional<std::size_t> next_step,
-           Moment now);
+           Steady due);
 
   // The entry of that id, or null. Valid until the next call.
   const Entry* find(const std::string& id) const;

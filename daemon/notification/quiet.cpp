@@ -52,6 +52,7 @@ Quiet write_quiet(const AlarmEvent& event, const AlarmView& view,
   Quiet quiet;
   quiet.event = event;
   quiet.episode = view.episode;
+  quiet.priority = view.priority;
   const std::string who = person(event.by);
   const std::string at = clock_text(event.at, manner);
   const std::string facts = was(view, event, manner);

@@ -16,22 +16,6 @@ struct Written {
   std::vector<AlarmKey> alarms;  // those told loudly
 };
 
-// Plain ASCII that may stand in a header: "20260301T021400000Z-17-setter-a".
-std::string id_of(Wall made_at, std::uint64_t number, const std::string& cabinet) {
-  constexpr std::size_t kNameBytes = 32;
-  std::string id;
-  for (const char letter : to_rfc3339(made_at))
-    if (letter != '-' && letter != ':' && letter != '.') id += letter;
-  id += "-" + std::to_string(number) + "-";
-  std::string name = cabinet.empty() ? "site" : plain(cabinet).substr(0, kNameBytes);
-  for (char& letter : name) {
-    const bool word = (letter >= 'a' && letter <= 'z') || (letter >= 'A' && letter <= 'Z') ||
-                      (letter >= '0' && letter <= '9') || letter == '-' || letter == '_';
-    if (!word) letter = '-';
-  }
-  return id + name;
-}
-
 void add_events(std::vector<AlarmEvent>& events, const std::vector<AlarmEvent>& more) {
   for (const AlarmEvent& event : more)
     if (std::find(events.begin(), events.end(), event) == events.end()) events.push_back(event);
@@ -86,6 +70,11 @@ std::vector<std::string> tried_lines(const Episode& episode, const Manner& manne
   return lines;
 }
 
+// "You stand in for Mara until 18 Jul."
+std::string stand_in_line(const std::string& contact, std::chrono::local_days until) {
+  return "You stand in for " + person(contact) + " until " + day_text(until) + ".";
+}
+
 }  // namespace
 
 void Announcer::State::look(Views& views, const AlarmKey& key, const AlarmEvent& event,
@@ -113,7 +102,7 @@ void Announcer::State::send(const Rings& list, const std::vector<Quiet>& news,
 
   std::map<std::string, Urgency> told;
   send(bundles, views, now, told);
-  share_steps(list, views);
+  share_steps(list, views, now);
   Rings settled = list;
   for (const auto& [contact, bundle] : bundles)
     settled.insert(settled.end(), bundle.own.begin(), bundle.own.end());
@@ -136,6 +125,8 @@ void Announcer::State::send(const Bundles& bundles, const Views& views, Moment n
     telling.listing = bundle.listing;
     telling.flood_since = bundle.flood_since;
     complete(telling, views, now);
+    for (const auto& [away, until] : duty(now).stands_in_for(contact))
+      telling.stands_in.push_back(stand_in_line(away, until));
     const bool nothing = telling.loud.empty() && telling.quiet.empty();
     Written one{contact,
                 nothing ? write_flood_over(bundle.flood_since, manner(now))
@@ -145,7 +136,7 @@ void Announcer::State::send(const Bundles& bundles, const Views& views, Moment n
     written.push_back(std::move(one));
   }
   for (const Written& one : written) {
-    note_told(one.contact, one.alarms, now);
+    note_told(one.contact, one.alarms, one.note.urgency, now);
     if (!one.alarms.empty()) told.emplace(one.contact, one.note.urgency);
     post(one.note, one.contact, std::nullopt, now);
   }
@@ -161,33 +152,6 @@ void Announcer::State::complete(Telling& telling, const Views& views, Moment now
                           {*rung, {episode->last_event}, first.reason, first.reminder, first.by});
   if (const Episode* episode = find(telling.loud.front().view.key))
     telling.tried = tried_lines(*episode, manner(now));
-}
-
-bool Announcer::State::tell_step(const Notification& note, std::size_t step, Moment now) {
-  if (step >= settings.escalation.size()) return false;
-  for (const std::string& contact : settings.escalation[step].notify)
-    post(note, contact, step + 1, now);
-  return true;
-}
-
-void Announcer::State::post(const Notification& note, const std::string& contact,
-                            std::optional<std::size_t> next_step, Moment now) {
-  const std::size_t channels = channels_of(contact).size();
-  for (std::size_t i = 0; i < channels; ++i)
-    post_over(note, contact, static_cast<int>(i), next_step, now);
-}
-
-void Announcer::State::post_over(const Notification& note, const std::string& contact, int channel,
-                                 std::optional<std::size_t> next_step, Moment now) {
-  Notification one = note;
-  one.contact = contact;
-  one.channel = channel;
-  one.made_at = now.wall;
-  // The number alone never comes twice while the state lives; the time keeps it so where the state
-  // was lost.
-  one.id = id_of(now.wall, ++last_number, note.subject.cabinet);
-  number_changed = true;
-  outbox.add(last_number, std::move(one), next_step, now);
 }
 
 }  // namespace clutchward

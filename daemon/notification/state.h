@@ -54,6 +54,15 @@ struct Decided {
   void add(Ring ring) { rings[ring.key.cabinet].push_back(std::move(ring)); }
 };
 
+// What waits for one contact's quiet hours to end, or for his hours to begin. Not kept: the ledgers
+// hold it.
+struct HeldForHours {
+  std::set<AlarmKey> alarms;
+  std::set<std::string> news;  // cabinets
+  Steady due{};                // looked at then
+  bool empty() const { return alarms.empty() && news.empty(); }
+};
+
 struct Announcer::State {
   State(const Settings& with, const Zone& at) : settings(with), zone(at), steps(steps_of(with)) {
     settings.forget_batches();
@@ -89,18 +98,61 @@ struct Announcer::State {
             std::map<std::string, Urgency>& told);
   void look(Views& views, const AlarmKey& key, const AlarmEvent& event, const AlarmLookup& lookup);
   void complete(Telling& telling, const Views& views, Moment now);
-  void note_told(const std::string& contact, const std::vector<AlarmKey>& alarms, Moment now);
-  void share_steps(const Rings& rings, const Views& views);
+  void note_told(const std::string& contact, const std::vector<AlarmKey>& alarms, Urgency urgency,
+                 Moment now);
+  void share_steps(const Rings& rings, const Views& views, Moment now);
   // Puts reminders off that a message just made has spoken for; lets episodes go that are over.
   void settle(const Rings& rings, const std::map<std::string, Urgency>& told,
               const AlarmLookup& lookup, Moment now);
-  // Without an alarm behind it, to one escalation step. False: nobody there.
+
+  // -- post.cpp
+  // Without an alarm behind it, to one escalation step, or the first after it of which somebody is
+  // there. False: nobody.
   bool tell_step(const Notification& note, std::size_t step, Moment now);
-  void post_over(const Notification& note, const std::string& contact, int channel,
-                 std::optional<std::size_t> next_step, Moment now);
-  // One message a channel of the contact.
+  // The channels that a message of that urgency goes by; `about`: the alarm's of a quiet word.
+  std::vector<std::size_t> channels_for(const std::string& contact, Urgency urgency,
+                                        Priority about = Priority::low) const;
+  // One message a channel that takes it, not before `due`.
   void post(const Notification& note, const std::string& contact,
-            std::optional<std::size_t> next_step, Moment now);
+            std::optional<std::size_t> next_step, Moment now,
+            std::optional<Steady> due = std::nullopt);
+  void post_to(const Notification& note, const std::string& contact, std::size_t channel,
+               std::optional<std::size_t> next_step, Moment now,
+               std::optional<Steady> due = std::nullopt);
+
+  // -- fold.cpp
+  // Whether the alarm's cause is told, or in somebody's hands, and as urgent as the alarm itself.
+  bool is_told_by_cause(const AlarmView& view, const AlarmLookup& lookup) const;
+  void fold(Episode& episode, Moment now);
+  // A cause is told from now on: what follows from it and was told before is quiet.
+  void fold_consequences(const AlarmLookup& lookup, Moment now);
+  // A cause is over: what still rings without it is told.
+  void unfold(const AlarmLookup& lookup, Moment now, Decided& decided);
+  void unfold_one(Episode& episode, const AlarmLookup& lookup, Moment now, Decided& decided);
+
+  // -- hours.cpp
+  Duty duty(Moment now) const { return {settings, zone, now}; }
+  // Whom the steps due by now, or the next one of `among`, call; who is to be told later is held.
+  std::vector<std::string> call_due(Episode& episode, const AlarmView& view, Reason reason,
+                                    Moment now);
+  std::vector<std::string> call_next(Episode& episode, const Steps& among, const AlarmView& view,
+                                     Reason reason, const std::string& by, Moment now);
+  std::vector<std::string> take_called(Episode& episode, const AlarmView& view,
+                                       const Called& called, Reason reason, const std::string& by,
+                                       Moment now);
+  // Of those who hear reminders, who may be reminded now.
+  std::vector<std::string> remindable(Episode& episode, const AlarmView& view,
+                                      const std::vector<std::string>& reminded, Moment now,
+                                      Decided& decided);
+  void hold_for_hours(Episode& episode, Episode::Held held, Moment now);
+  // Takes those out of `contacts` who are to hear of it later.
+  void hold_news_for_hours(const Quiet& quiet, const AlarmView& view,
+                           std::vector<std::string>& contacts, Moment now);
+  void release_hours(const AlarmLookup& lookup, Moment now);
+  void release_hours_of(const std::string& contact, HeldForHours& waits, Rings& list,
+                        std::vector<Quiet>& news, const AlarmLookup& lookup, Moment now);
+  void move_to_hours(const std::string& contact, Flood& flood, Moment now);
+  std::optional<Steady> next_hours() const;
 
   // -- hold.cpp: floods
   void hold_back(const std::string& contact, Bundle& bundle, Views& views,
@@ -136,7 +188,9 @@ struct Announcer::State {
   std::optional<Steady> gather_due;
   std::map<std::string, Flood> floods;  // by contact
   bool floods_changed = false;
+  std::map<std::string, HeldForHours> hours;  // by contact
   Outbox outbox;
+  std::uint64_t version = 0;      // changes with every ledger
   std::uint64_t last_number = 0;  // of messages; never used twice
   std::set<std::string> changed;  // cabinets
   std::set<std::string> stored;   // cabinets whose ledger the kept state holds

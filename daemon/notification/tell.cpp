@@ -40,6 +40,17 @@ bool still_so(const AlarmEvent& event, const AlarmView& view) {
   }
 }
 
+// Cabinets that speak once a minute fall silent within one minute of each other: so long one of
+// them waits for the rest, where the site asked for their common cause to be told (our own choice).
+constexpr Span kCauseMayCome = std::chrono::minutes{1};
+
+bool may_have_a_cause(const AlarmView& view, const Settings& settings) {
+  if (view.kind != RuleKind::silent || view.priority == Priority::high) return false;
+  return std::any_of(settings.rules.begin(), settings.rules.end(), [](const auto& rule) {
+    return !rule.second.off && rule.second.kind == RuleKind::all_silent;
+  });
+}
+
 void hold(Episode& episode, const AlarmEvent& event) {
   // The last few acts are all that can still be so when attending ends (our own choice).
   constexpr std::size_t kHeld = 8;
@@ -94,7 +105,10 @@ void Announcer::State::note(const AlarmEvent& event, bool snoozed_before, const 
       episode.stop();
     else if (view.attending)
       episode.held_loud = event;
-    else
+    else if (may_have_a_cause(view, settings)) {
+      fold(episode, now);
+      episode.next_reminder = now.steady + kCauseMayCome;
+    } else
       announce(episode, event, view, now, decided);
   } else if (found != ledger.episodes.end()) {
     Episode& episode = found->second;
@@ -110,6 +124,7 @@ void Announcer::State::note(const AlarmEvent& event, bool snoozed_before, const 
     if (is_over(episode, view)) ledger.episodes.erase(found);
   }
   touched(event.key.cabinet);
+  if (view.kind == RuleKind::all_silent && !view.active) unfold(lookup, now, decided);
 }
 
 void Announcer::State::announce(Episode& episode, const AlarmEvent& event, const AlarmView& view,
@@ -138,9 +153,10 @@ void Announcer::State::pass_on(Episode& episode, const AlarmEvent& event, const 
       const auto passed_by = episode.passed_by;
       episode.start(view.priority, view.turns_high_at, now);
       episode.passed_by = passed_by;
-      episode.take_due_steps(steps, now);
+      episode.take_due_steps(steps, duty(now), view.priority, now);
     }
-    next = episode.take_next_step(settings.escalation);
+    next = call_next(episode, settings.escalation, view, Reason::passed_on, event.by.value_or(""),
+                     now);
     if (!next.empty())
       decided.add({event.key, {event}, Reason::passed_on, event.by.value_or(""), next});
   }
@@ -159,6 +175,8 @@ void Announcer::State::tell_quietly(const Episode& episode, const AlarmEvent& ev
   if (contacts.empty()) return;
   Quiet quiet = write_quiet(event, view, next, manner(now));
   if (quiet.episode.empty()) quiet.episode = episode.episode;
+  hold_news_for_hours(quiet, view, contacts, now);
+  if (contacts.empty()) return;
   quiet.contacts = std::move(contacts);
   ledgers[event.key.cabinet].add_news(std::move(quiet));
   open_gather(event.key.cabinet, now);

@@ -172,18 +172,20 @@ std::string person(const std::optional<std::string>& by) {
   return name;
 }
 
-std::string clock_text(Wall time, const Manner& manner, bool zone) {
+std::string day_text(std::chrono::local_days day) {
   static constexpr std::array<std::string_view, 12> kMonths = {
       "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+  const std::chrono::year_month_day date{day};
+  return std::to_string(static_cast<unsigned>(date.day())) + " " +
+         std::string(kMonths[static_cast<unsigned>(date.month()) - 1]);
+}
+
+std::string clock_text(Wall time, const Manner& manner, bool zone) {
   const auto local = manner.zone.to_local(time);
   const auto day = std::chrono::floor<std::chrono::days>(local);
   std::string text;
-  if (day != std::chrono::floor<std::chrono::days>(manner.zone.to_local(manner.now))) {
-    const std::chrono::year_month_day date{day};
-    text += std::to_string(static_cast<unsigned>(date.day())) + " ";
-    text += kMonths[static_cast<unsigned>(date.month()) - 1];
-    text += " ";
-  }
+  if (day != std::chrono::floor<std::chrono::days>(manner.zone.to_local(manner.now)))
+    text += day_text(day) + " ";
   const auto minutes = std::chrono::floor<std::chrono::minutes>(local - day).count();
   text += two_digits(static_cast<unsigned>(minutes / 60)) + ":";
   text += two_digits(static_cast<unsigned>(minutes % 60));

@@ -34,6 +34,9 @@ std::string place(const AlarmView& view, const Manner& manner);
 // "Mara" for "mara", "Somebody" for nobody.
 std::string person(const std::optional<std::string>& by);
 
+// "28 Feb"
+std::string day_text(std::chrono::local_days day);
+
 // "02:14" in the site's time; "28 Feb 23:50" on another day than today; "02:14 GMT" with `zone`.
 std::string clock_text(Wall time, const Manner& manner, bool zone = false);
 

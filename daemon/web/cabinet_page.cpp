@@ -32,6 +32,19 @@ HtmlList probes_data(const CabinetView& cabinet, const PageWords& words) {
   return list;
 }
 
+// First aid before where things are, line by line.
+HtmlList guide_data(const CabinetView& cabinet) {
+  HtmlList list;
+  for (const auto& [title, text] :
+       {std::pair{"First aid: ", &cabinet.first_aid}, {"Where things are: ", &cabinet.where}})
+    for (std::size_t at = 0; at < text->size();) {
+      const std::size_t end = std::min(text->find('\n', at), text->size());
+      if (end > at) list.push_back(line((at == 0 ? title : "") + text->substr(at, end - at)));
+      at = end + 1;
+    }
+  return list;
+}
+
 // A path for the dark squares of each row: no image, so nothing is fetched.
 std::string qr_svg(const std::string& text) {
   using qrcodegen::QrCode;
@@ -89,6 +102,7 @@ void show_cabinet(Site& site, const CabinetView& cabinet, const Visitor& visitor
   put_curve(page, curve, place, watch);
   put_list(page, "probes", probes_data(cabinet, words));
   put_list(page, "rules", rules_data(site, cabinet, watch));
+  put_list(page, "guide", guide_data(cabinet));
   constexpr std::size_t kLately = 30;
   put_happened(page, scene, cabinet.id, kLately);
   constexpr std::size_t kNext = 12;

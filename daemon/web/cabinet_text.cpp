@@ -31,6 +31,16 @@ const std::string_view kCabinetTemplate = R"(<main>
 {{/rules}}
 </ul>
 </section>
+{{#guide?}}
+<section id="part-guide" aria-labelledby="guide">
+<h2 id="guide">For whoever stands in</h2>
+<ul class="list">
+{{#guide}}
+<li>{{text}}</li>
+{{/guide}}
+</ul>
+</section>
+{{/guide?}}
 {{>coming}}{{>happened}}{{#manage}}{{>forms}}{{/manage}}<p class="inner"><a href="{{card_link}}">A card for its door</a></p>
 </main>
 )";

@@ -20,6 +20,7 @@ void get_batches_page(Site& site, const Request& request, const Visitor& visitor
 void get_batch_page(Site& site, const Request& request, const Visitor& visitor,
                     const Respond& respond);
 void get_card(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
+void get_wakes(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void get_events(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void post_deed(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void post_command(Site& site, const Request& request, const Visitor& visitor,

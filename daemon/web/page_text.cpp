@@ -131,7 +131,8 @@ const std::string_view kPageTemplate = R"(<header class="{{tone}}">
 </ul>
 </section>
 {{/unwatched?}}
-{{>coming}}{{>happened}}<p class="note">This page renews itself. If the time at its top stands still, do not trust it.</p>
+{{>coming}}{{>happened}}<p class="inner"><a href="/wakes">What wakes whom</a></p>
+<p class="note">This page renews itself. If the time at its top stands still, do not trust it.</p>
 </main>
 )";
 

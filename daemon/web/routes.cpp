@@ -147,6 +147,7 @@ constexpr Route kRoutes[] = {
     {"GET", "/batches", true, true, nullptr, get_batches_page},
     {"GET", "/batches/*", true, true, nullptr, get_batch_page},
     {"GET", "/cards/*", true, true, nullptr, get_card},
+    {"GET", "/wakes", true, true, nullptr, get_wakes},
     {"GET", "/events", false, true, nullptr, get_events},
     {"POST", "/do", false, true, nullptr, post_deed, For::everybody},
     {"GET", "/login", false, true, nullptr, get_login, For::everybody},

@@ -11,6 +11,7 @@
 #include "engine/brief.h"
 #include "engine/command.h"
 #include "engine/view.h"
+#include "notification/wake_table.h"
 #include "rules/origin.h"
 #include "web/batch_standing.h"
 #include "web/curve.h"
@@ -35,6 +36,8 @@ struct WebDoor {
   // Id and name of what a batch can be started by, in the order in which they are offered.
   std::function<std::vector<std::pair<std::string, std::string>>()> profiles;
   AskCurve curve;  // empty: no history is kept
+  // Whom what wakes when, by contact.
+  std::function<std::vector<WakePerson>()> wakes;
   // Both clocks as they stand: for sessions, links and attempts.
   std::function<Moment()> now;
 };

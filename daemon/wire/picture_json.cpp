@@ -135,6 +135,8 @@ Json picture(const CabinetView& cabinet) {
   for (const AlarmView& alarm : cabinet.alarms) out["alarms"].push_back(alarm_json(alarm));
   out["probes"] = Json::array();
   for (const ProbeView& probe : cabinet.probes) out["probes"].push_back(probe_json(probe));
+  if (!cabinet.where.empty()) out["where"] = cabinet.where;
+  if (!cabinet.first_aid.empty()) out["first_aid"] = cabinet.first_aid;
   return out;
 }
 

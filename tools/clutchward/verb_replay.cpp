@@ -5,6 +5,7 @@
 
 #include <cerrno>
 #include <cstring>
+#include <fstream>
 #include <iostream>
 
 #include "app/profile_folders.h"
@@ -21,6 +22,7 @@ struct ReplayArguments {
   std::string from;
   std::string until;
   std::string history;
+  std::string messages;
   std::string recording = "-";
   bool json = true;  // there is no other form
 };
@@ -48,6 +50,15 @@ int run_replay(const ReplayArguments& arguments) {
                  "twice would count twice\n";
     return EX_CANTCREAT;
   }
+  std::ofstream messages;
+  if (!arguments.messages.empty()) {
+    messages.open(arguments.messages, std::ios::binary | std::ios::trunc);
+    if (!messages) {
+      std::cerr << arguments.messages << ": " << std::strerror(errno) << '\n';
+      return EX_CANTCREAT;
+    }
+    options.messages = &messages;
+  }
   int input = STDIN_FILENO;
   if (arguments.recording != "-") {
     input = ::open(arguments.recording.c_str(), O_RDONLY | O_CLOEXEC);
@@ -59,6 +70,10 @@ int run_replay(const ReplayArguments& arguments) {
   const ReplayOutcome outcome =
       replay(loaded.settings, *zone, options, input, STDOUT_FILENO, std::cerr);
   if (outcome.history_failed) return EX_CANTCREAT;
+  if (!arguments.messages.empty() && !messages.flush()) {
+    std::cerr << arguments.messages << ": cannot be written\n";
+    return EX_CANTCREAT;
+  }
   return outcome.faulty > 0 ? EX_DATAERR : EX_OK;
 }
 
@@ -80,6 +95,8 @@ void add_replay(CLI::App& app, Run& run) {
   verb->add_option("--history", arguments->history,
                    "writes minutes and events to this new database as well");
   verb->add_flag("--json", arguments->json, "one JSON object a line, as it is anyway");
+  verb->add_option("--messages", arguments->messages,
+                   "writes whom it would have been told to, a message a line, to this file");
   verb->add_option("recording", arguments->recording, "JSON Lines; standard input where left out");
   verb->callback([&run, arguments] { run = [arguments] { return run_replay(*arguments); }; });
 }

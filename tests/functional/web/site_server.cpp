@@ -48,6 +48,7 @@ int main(int argc, char** argv) {
   WebDoor door = site.door();
   std::vector<std::function<void(Reply)>> dropped;
   std::string last;
+  door.wakes = [] { return std::vector<WakePerson>{}; };
   door.command = [&](const Command& command, const std::function<void(Reply)>& reply) {
     std::cout << to_json(command) << std::endl;
     if (command.reason == "never" && command.id != last) {

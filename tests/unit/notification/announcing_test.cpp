@@ -312,8 +312,8 @@ TEST(Nobody, AContactWithoutChannelsOrNameIsPassedOver) {
   settings.escalation[0].notify.push_back("nobody");
   House h(settings);
   h.raise(h.high(), 39'800);
-  EXPECT_THAT(h.out(), IsEmpty());
-  EXPECT_THAT(lines(h.pass(5min)), ElementsAre(std::string("jonas: ") + kHigh));
+  // Nobody of the first step can be told: the second is called at once.
+  EXPECT_THAT(lines(h.out()), ElementsAre(std::string("jonas: ") + kHigh));
 }
 
 TEST(Service, GoesToTheFirstStepAtOnce) {

@@ -27,7 +27,7 @@ struct Box : testing::Test {
     note.urgency = urgency;
     note.made_at = now.wall;
     note.subject = {"setter-a", "", alarm};
-    outbox.add(number, note, std::nullopt, now);
+    outbox.add(number, note, std::nullopt, now.steady);
     return note.id;
   }
   std::vector<Change> save() {

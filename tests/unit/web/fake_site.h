@@ -239,6 +239,10 @@ struct FakeSite {
       curves.emplace_back(std::move(wanted), done);
       if (curve_at_once) done(std::make_shared<CurveFound>(curve));
     };
+    door.wakes = [] {
+      return std::vector<WakePerson>{
+          {"mara", "at once", {{"always", {"webhook", "webhook", "never"}}}, {"away <tomorrow>"}}};
+    };
     door.now = [this] { return Moment{steady, watch_view.now, true}; };
     return door;
   }

@@ -109,6 +109,7 @@ TEST_F(Gated, EveryRouteByRoleAndMethod) {
            {"GET", "/cabinets/setter-a", "", {303, 200, 200, 200, 200}},
            {"GET", "/cabinets/setter-z", "", {303, 404, 404, 404, 404}},
            {"GET", "/cards/setter-a", "", {303, 200, 200, 200, 200}},
+           {"GET", "/wakes", "", {303, 200, 200, 200, 200}},
            {"GET", "/style.css", "", {200, 200, 200, 200, 200}},
            {"GET", "/page.js", "", {200, 200, 200, 200, 200}},
            {"GET", "/icon.svg", "", {200, 200, 200, 200, 200}},
