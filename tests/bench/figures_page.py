@@ -140,14 +140,14 @@ def open_streams(shop, quick):
         with Readings(shop):
             fetch(page, "/")
             time.sleep(2)
-            before = process.resident()
-            with streams(page, STREAMS):
-                time.sleep(2)
-                grown = process.resident() - before
-        taken = metric(page, "clutchward_readings_total")
-        with streams(page, STREAMS), Readings(shop) as readings:
-            time.sleep(5 if quick else 20)
-        got = metric(page, "clutchward_readings_total") - taken
+        before = process.resident()
+        with streams(page, STREAMS):
+            time.sleep(2)
+            grown = process.resident() - before
+            taken = metric(page, "clutchward_readings_total")
+            with Readings(shop) as readings:
+                time.sleep(5 if quick else 20)
+            got = metric(page, "clutchward_readings_total") - taken
     lost = 1 - got / readings.sent
     return {"page_streams_memory": figure(f"resident for {STREAMS} open event streams", "bytes",
                                           [(max(grown, 1), STREAMS * 16 * 1024)], 10_000_000,
