@@ -186,7 +186,7 @@ class Daemon {
   std::optional<Wall> daily_told_;
   TaskRound tasks_;
   TestRound test_round_;
-  Steady test_at_{};             // looked at then
+  Steady test_at_{};  // looked at then
   ReplyDesk replies_;
   std::string replies_trouble_;  // as last logged ...
   std::optional<Steady> replies_failing_since_;

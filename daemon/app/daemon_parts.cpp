@@ -64,17 +64,17 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
   if (const auto refusal = web_->serve_page({settings_.page, settings_.people, settings_.site}))
     spdlog::error("no page: {}", refusal->why);
   mqtt_ = std::make_unique<MqttClient>(mqtt_options(), inbox_, stamp);
-  for (const int descriptor : {inbox_.descriptor(), store_->event(), outward_->ready_fd(),
-                               outside_->ready_fd(), web_->descriptor(), replies_.ready_fd(),
-                               reader_->descriptor()})
+  for (const int descriptor :
+       {inbox_.descriptor(), store_->event(), outward_->ready_fd(), outside_->ready_fd(),
+        web_->descriptor(), replies_.ready_fd(), reader_->descriptor()})
     loop_.watch(descriptor);
   mqtt_->start();
 }
 
 Daemon::~Daemon() {
-  for (const int descriptor : {inbox_.descriptor(), store_->event(), outward_->ready_fd(),
-                               outside_->ready_fd(), web_->descriptor(), replies_.ready_fd(),
-                               reader_->descriptor()})
+  for (const int descriptor :
+       {inbox_.descriptor(), store_->event(), outward_->ready_fd(), outside_->ready_fd(),
+        web_->descriptor(), replies_.ready_fd(), reader_->descriptor()})
     loop_.forget(descriptor);
 }
 

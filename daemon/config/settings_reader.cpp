@@ -24,11 +24,10 @@ namespace clutchward {
 namespace {
 
 const std::vector<std::string> kKeys = {
-    "site",           "timezone", "show",       "broker",       "patterns", "cabinets",
-    "rules",          "profiles", "batches",    "contacts",     "smtp",     "recovery",
-    "gather",         "page",     "escalation", "max_cabinets", "altitude", "people",
-    "everyone_after", "daily",    "beats",      "history",      "watch",    "replies",
-    "rota"};
+    "site",       "timezone",     "show",     "broker", "patterns",       "cabinets", "rules",
+    "profiles",   "batches",      "contacts", "smtp",   "recovery",       "gather",   "page",
+    "escalation", "max_cabinets", "altitude", "people", "everyone_after", "daily",    "beats",
+    "history",    "watch",        "replies",  "rota"};
 
 bool has_email(const Contacts& contacts) {
   return std::any_of(contacts.begin(), contacts.end(), [](const auto& contact) {
