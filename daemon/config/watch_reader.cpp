@@ -89,9 +89,8 @@ std::optional<TestSettings> read_test(const Field& field, const Contacts& contac
   if (const auto on = section.find("on")) test.on = read_weekdays(*on);
   if (const auto at = section.find("at")) test.at = read_hour(*at).value_or(test.at);
   if (const auto notify = section.need("notify", "a list of contacts such as [mara]")) {
-    EscalationStep step;
-    read_notify(*notify, contacts, step);
-    test.notify = std::move(step.notify);
+    const Rotas none;  // a test is for these people's own channels, whoever is on duty
+    read_notify(*notify, contacts, none, test.notify);
   }
   return test;
 }
