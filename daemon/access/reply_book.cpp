@@ -133,9 +133,9 @@ const std::pair<const std::string, ReplyBook::Told>* ReplyBook::answered_by(
   return nullptr;
 }
 
-Verdict ReplyBook::judge(const IncomingMail& mail, const ReplyTerms& terms, Wall now) const {
+MailVerdict ReplyBook::judge(const IncomingMail& mail, const ReplyTerms& terms, Wall now) const {
   const auto refuse = [](std::string why) {
-    Verdict verdict;
+    MailVerdict verdict;
     verdict.refused = std::move(why);
     return verdict;
   };
@@ -158,7 +158,7 @@ Verdict ReplyBook::judge(const IncomingMail& mail, const ReplyTerms& terms, Wall
   if (told.taken.size() >= limits::kRepliesAMessage)
     return refuse("too many replies to one message");
 
-  Verdict verdict;
+  MailVerdict verdict;
   verdict.message = message;
   verdict.told = told.link;
   verdict.channel = from->channel;
@@ -180,7 +180,7 @@ Verdict ReplyBook::judge(const IncomingMail& mail, const ReplyTerms& terms, Wall
   return verdict;
 }
 
-void ReplyBook::take(const Verdict& verdict, const IncomingMail& mail) {
+void ReplyBook::take(const MailVerdict& verdict, const IncomingMail& mail) {
   const auto told = told_.find(verdict.message);
   if (told == told_.end()) return;
   told->second.taken.push_back(hash_of(mail.id));

@@ -36,7 +36,7 @@ struct ReplyTerms {
   std::function<bool(const std::string& contact, Deed deed)> may;
 };
 
-struct Verdict {
+struct MailVerdict {
   std::string refused;            // why it is left as found, for the log; "" : it is one of ours
   std::string message;            // the id of the message that it answers
   Link told;                      // what that message told; the deed is the word's
@@ -57,9 +57,9 @@ class ReplyBook {
   // A mail is refused unless a person seems to have written it, it answers one of these messages by
   // that message's own address, it comes from the contact that was told, and it was not taken
   // before. The order says nothing to a stranger: whatever is refused is not answered.
-  Verdict judge(const IncomingMail& mail, const ReplyTerms& terms, Wall now) const;
+  MailVerdict judge(const IncomingMail& mail, const ReplyTerms& terms, Wall now) const;
   // Notes that it was taken, so that it never is again.
-  void take(const Verdict& verdict, const IncomingMail& mail);
+  void take(const MailVerdict& verdict, const IncomingMail& mail);
 
   // What is to be kept, under "site/reply-keys" and "replies/<message>".
   std::vector<Change> take_changes();

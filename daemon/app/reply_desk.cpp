@@ -105,7 +105,7 @@ void ReplyDesk::take(Engine& engine, Announcer& announcer, const Settings& setti
       spdlog::warn("a mail to us is left as it is: {}", printable(fetched.unreadable, 200));
       continue;
     }
-    const Verdict verdict = book_.judge(mail, terms_of(settings), now.wall);
+    const MailVerdict verdict = book_.judge(mail, terms_of(settings), now.wall);
     if (!verdict.refused.empty()) {
       spdlog::warn("a mail from {} is left as it is: {}", from, verdict.refused);
       continue;
@@ -118,7 +118,7 @@ void ReplyDesk::take(Engine& engine, Announcer& announcer, const Settings& setti
   }
 }
 
-void ReplyDesk::carry_out(const Verdict& verdict, const IncomingMail& mail, Engine& engine,
+void ReplyDesk::carry_out(const MailVerdict& verdict, const IncomingMail& mail, Engine& engine,
                           Announcer& announcer, const Manner& manner, Moment now) {
   const std::string& person = verdict.told.person;
   MailAnswer answer;

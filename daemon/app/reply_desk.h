@@ -38,7 +38,7 @@ class ReplyDesk {
   void stop() { mails_.stop(); }
 
  private:
-  void carry_out(const Verdict& verdict, const IncomingMail& mail, Engine& engine,
+  void carry_out(const MailVerdict& verdict, const IncomingMail& mail, Engine& engine,
                  Announcer& announcer, const Manner& manner, Moment now);
 
   ReplyBook book_;

@@ -120,6 +120,7 @@ void load_slots(const Reader& in, std::vector<Slot>& slots,
       at = slots.insert(at, std::move(slot));
     }
     at->warming = each.flag("warming") && !at->former;
+    at->limit_held = false;
     if (const Steady since = each.time("limit_held_since"); since != kNever)
       at->hold_limit_since(since);
     at->suppressed = each.flag("suppressed") && !at->former;

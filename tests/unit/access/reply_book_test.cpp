@@ -58,14 +58,14 @@ struct Desk {
     mail.text = text;
     return mail;
   }
-  Verdict judge(const IncomingMail& mail, Wall now = kNow + 1min) const {
+  MailVerdict judge(const IncomingMail& mail, Wall now = kNow + 1min) const {
     return book.judge(mail, terms(), now);
   }
 };
 
 TEST(ReplyBook, TakesTheTrueReply) {
   const Desk desk;
-  const Verdict verdict = desk.judge(desk.reply("snooze 45\n"));
+  const MailVerdict verdict = desk.judge(desk.reply("snooze 45\n"));
   EXPECT_EQ(verdict.refused, "");
   EXPECT_EQ(verdict.sentence, "");
   EXPECT_EQ(verdict.message, "m-1");
@@ -179,7 +179,7 @@ TEST(ReplyBook, ALoopEndsByItself) {
   std::size_t taken = 0;
   for (int i = 0; i < 1000; ++i) {
     mail.id = "r" + std::to_string(i) + "@phone.example";
-    const Verdict verdict = desk.judge(mail);
+    const MailVerdict verdict = desk.judge(mail);
     if (!verdict.refused.empty()) continue;
     desk.book.take(verdict, mail);
     ++taken;
@@ -191,7 +191,7 @@ TEST(ReplyBook, ALoopEndsByItself) {
 TEST(ReplyBook, WhatIsOursAndCannotBeDoneIsSaid) {
   const Desk desk;
   const auto sentence = [&](const std::string& text, Wall now = kNow + 1min) {
-    const Verdict verdict = desk.judge(desk.reply(text), now);
+    const MailVerdict verdict = desk.judge(desk.reply(text), now);
     EXPECT_EQ(verdict.refused, "");
     EXPECT_EQ(verdict.word, std::nullopt);
     return verdict.sentence;
@@ -244,7 +244,7 @@ AlarmView standing(const AlarmKey& key, const std::string& episode, Wall raised_
 
 TEST(CommandsFor, CoverWhatTheMessageToldAndNothingNewer) {
   const Desk desk;
-  const Verdict verdict = desk.judge(desk.reply("snooze 600"));
+  const MailVerdict verdict = desk.judge(desk.reply("snooze 600"));
   const auto alarms_of = [](const std::string& cabinet) -> std::vector<AlarmView> {
     if (cabinet == "setter-a")
       return {standing({"setter-a", "hens-12", "high"}, "high-17", kNow),
@@ -262,7 +262,7 @@ TEST(CommandsFor, CoverWhatTheMessageToldAndNothingNewer) {
 
 TEST(CommandsFor, AnAlarmRaisedAnewIsAnotherMatter) {
   const Desk desk;
-  const Verdict verdict = desk.judge(desk.reply("ack"));
+  const MailVerdict verdict = desk.judge(desk.reply("ack"));
   const auto alarms_of = [](const std::string& cabinet) -> std::vector<AlarmView> {
     if (cabinet != "setter-a") return {};
     return {standing({"setter-a", "hens-12", "high"}, "high-18", kNow + 1h)};
