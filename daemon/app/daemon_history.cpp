@@ -1,8 +1,10 @@
 // Looks into the history for the pages: asked by the loop, read by the reader's thread.
 #include <algorithm>
+#include <set>
 
 #include "app/curve_look.h"
 #include "app/daemon.h"
+#include "app/history_keeper.h"
 
 namespace clutchward {
 namespace {
@@ -32,6 +34,8 @@ void Daemon::ask_curve(CurveWanted wanted, std::function<void(Curve)> done) {
   for (const CurveStay& stay : wanted.stays) cabinets.push_back(stay.cabinet);
   HistoryRows waiting = history_->waiting_of(cabinets);
   add_own(waiting.minutes, history_rows_.minutes, cabinets);
+  const std::set<std::string> once(cabinets.begin(), cabinets.end());
+  for (const std::string& cabinet : once) add_minutes(engine_->minutes_so_far(cabinet), waiting);
   add_own(waiting.events, history_rows_.events, cabinets);
   const auto found = std::make_shared<CurveFound>();
   const bool asked = reader_->ask(

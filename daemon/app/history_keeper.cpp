@@ -85,11 +85,15 @@ bool holds_record(const HistoryFile& file, const BatchRecord& record) {
   return kept && *kept == record;
 }
 
-void take_history(Engine& engine, bool running_too, HistoryRows& rows) {
-  for (MinuteMean& each : engine.take_minutes(running_too))
+void add_minutes(std::vector<MinuteMean> minutes, HistoryRows& rows) {
+  for (MinuteMean& each : minutes)
     rows.minutes.push_back({each.minute, std::move(each.cabinet), std::move(each.probe),
                             std::string(name_of(each.quantity)), each.low, each.mean, each.high,
                             each.count});
+}
+
+void take_history(Engine& engine, bool running_too, HistoryRows& rows) {
+  add_minutes(engine.take_minutes(running_too), rows);
 }
 
 void note_event(const Engine& engine, const AlarmEvent& event, HistoryRows& rows) {

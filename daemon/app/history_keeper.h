@@ -10,6 +10,7 @@
 
 namespace clutchward {
 
+void add_minutes(std::vector<MinuteMean> minutes, HistoryRows& rows);
 // Minutes of the engine as rows; `running_too` at the end.
 void take_history(Engine& engine, bool running_too, HistoryRows& rows);
 // Records of these batches, each with the schedule it ran by: what a report

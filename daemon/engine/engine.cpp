@@ -128,6 +128,12 @@ void Engine::keep_minutes(bool on) {
   world.minutes.clear();
 }
 
+std::vector<MinuteMean> Engine::minutes_so_far(const std::string& cabinet) const {
+  const CabinetWatch* const found = find_cabinet(parts_->world, cabinet);
+  return found == nullptr ? std::vector<MinuteMean>()
+                          : clutchward::minutes_so_far(parts_->world, *found);
+}
+
 std::vector<MinuteMean> Engine::take_minutes(bool running_too) {
   close_minutes(parts_->world, running_too);
   return std::exchange(parts_->world.minutes, {});

@@ -80,6 +80,8 @@ class Engine : public AlarmLookup {
   // Every minute that is over; at the end (`running_too`) the running ones as well. One minute of
   // one probe may come in parts, to be added up.
   std::vector<MinuteMean> take_minutes(bool running_too = false);
+  // What of one cabinet would come so: nothing is taken.
+  std::vector<MinuteMean> minutes_so_far(const std::string& cabinet) const;
   bool has_output() const;
 
   std::optional<AlarmView> find(const AlarmKey& key) const override;

@@ -18,12 +18,19 @@ Milli rounded(std::int64_t sum, std::int64_t count) {
   return static_cast<Milli>((sum >= 0 ? sum + half : sum - half) / count);
 }
 
+// Of a place that holds readings.
+MinuteMean mean_of(const World& world, const CabinetWatch& cabinet, std::size_t place,
+                   std::int64_t minute) {
+  const MinuteBook::Sum& sum = cabinet.minutes.sums[place];
+  const Probe& probe = cabinet.probes[place];
+  return {cabinet.id, world.names[probe.name],     probe.quantity, minute,
+          sum.low,    rounded(sum.sum, sum.count), sum.high,       sum.count};
+}
+
 void close_sum(World& world, CabinetWatch& cabinet, std::size_t place, std::int64_t minute) {
   MinuteBook::Sum& sum = cabinet.minutes.sums[place];
   if (sum.count == 0) return;
-  const Probe& probe = cabinet.probes[place];
-  world.minutes.push_back({cabinet.id, world.names[probe.name], probe.quantity, minute, sum.low,
-                           rounded(sum.sum, sum.count), sum.high, sum.count});
+  world.minutes.push_back(mean_of(world, cabinet, place, minute));
   sum.count = 0;
 }
 
@@ -63,6 +70,16 @@ void gather_minute(World& world, CabinetWatch& cabinet, std::uint32_t place, Mil
   sum.high = std::max(sum.high, value);
   sum.sum += value;
   ++sum.count;
+}
+
+std::vector<MinuteMean> minutes_so_far(const World& world, const CabinetWatch& cabinet) {
+  std::vector<MinuteMean> found;
+  for (const MinuteMean& each : world.minutes)
+    if (each.cabinet == cabinet.id) found.push_back(each);
+  for (std::size_t i = 0; i < cabinet.minutes.sums.size(); ++i)
+    if (cabinet.minutes.sums[i].count > 0)
+      found.push_back(mean_of(world, cabinet, i, cabinet.minutes.minute));
+  return found;
 }
 
 void close_minutes(World& world, bool running_too) {

@@ -36,4 +36,9 @@ struct MinuteBook {
   bool open = false;        // holds readings, and stands in the world's list
 };
 
+struct World;
+struct CabinetWatch;
+// What was gathered of one cabinet and not taken yet, the running minute as far as it goes.
+std::vector<MinuteMean> minutes_so_far(const World& world, const CabinetWatch& cabinet);
+
 }  // namespace clutchward

@@ -48,6 +48,19 @@ TEST_F(MinutesTest, HoldsLeastMeanMostAndCountOfEachProbeAndQuantity) {
   EXPECT_TRUE(engine_.take_minutes().empty()) << "each is handed out once";
 }
 
+TEST_F(MinutesTest, ShowsWhatIsGatheredWithoutTakingIt) {
+  engine_.keep_minutes(true);
+  say(10s, "a/top/temperature", "37.4");
+  say(20s, "b/top/temperature", "38");
+  say(60s, "a/top/temperature", "37.6");
+  const std::vector<MinuteMean> both = {
+      {"a", "top", Quantity::temperature, kMinute, 37'400, 37'400, 37'400, 1},
+      {"a", "top", Quantity::temperature, kMinute + 1, 37'600, 37'600, 37'600, 1}};
+  EXPECT_EQ(engine_.minutes_so_far("a"), both);
+  EXPECT_EQ(engine_.minutes_so_far("a"), both) << "nothing was taken";
+  EXPECT_TRUE(engine_.minutes_so_far("c").empty());
+}
+
 TEST_F(MinutesTest, AReadingOfTheNextMinuteClosesTheOneBefore) {
   engine_.keep_minutes(true);
   say(10s, "a/top/temperature", "37.4");
