@@ -51,6 +51,9 @@ struct ReportSource {
   std::vector<CurvePoint> humidity;
   std::vector<Json> events;
   Wall until{};  // the end of the batch, or the last that is known
+  // How long an egg lags behind the air, in minutes; none: by its mass where it was weighed, else
+  // the hen's egg as published (incubation/egg_heat.h).
+  std::optional<double> egg_lag_min;
 };
 
 // Refused: no such batch (near ids are named), a record that cannot be read.

@@ -129,7 +129,9 @@ void add_humidity(const ReportSource& source, Json& out) {
   if (whole->mean_c) to["mean"] = rounded(*whole->mean_c);
 }
 
-double time_constant(const BatchRecord& record) {
+double time_constant(const ReportSource& source) {
+  if (source.egg_lag_min) return *source.egg_lag_min;
+  const BatchRecord& record = source.record;
   if (record.weighings.empty() || record.weighings.front().eggs <= 0) return kHenEggTimeConstantMin;
   const Weighing& first = record.weighings.front();
   const auto minutes = egg_time_constant_min(first.grams / first.eggs);
@@ -161,7 +163,8 @@ double add_cold(const ReportSource& source, const std::vector<TemperatureSample>
         air.begin() + static_cast<std::ptrdiff_t>(each.first),
         air.begin() + static_cast<std::ptrdiff_t>(each.last) + 1);
     const double day = hours_of(from - source.record.set_at.time_since_epoch()) / 24;
-    const auto spell = cold_spell(part, day, source.record.days, time_constant(source.record));
+    const double lag = time_constant(source);
+    const auto spell = cold_spell(part, day, source.record.days, lag);
     if (!spell) continue;
     slowed += spell->egg_hours_below_slowed;
     Json advice = Json::array();
@@ -174,6 +177,7 @@ double add_cold(const ReportSource& source, const std::vector<TemperatureSample>
          {"day", rounded(day, 10)},
          {"coldest_air", spell->coldest_air_c ? Json(rounded(*spell->coldest_air_c)) : Json()},
          {"coldest_egg", spell->coldest_egg_c ? Json(rounded(*spell->coldest_egg_c)) : Json()},
+         {"egg_lag_min", rounded(lag, 10)},
          {"egg_hours_below_35", rounded(spell->egg_hours_below_slowed)},
          {"advice", advice}});
   }

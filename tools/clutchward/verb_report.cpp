@@ -23,6 +23,7 @@ struct ReportArguments {
   std::string file;
   std::string out;
   std::string csv;
+  std::optional<double> egg_lag;
   bool json = false;
   bool compare = false;
 };
@@ -83,8 +84,9 @@ int run_report(const ReportArguments& arguments) {
   if (const int code = open_history(path, file)) return code;
   std::vector<Json> reports;
   for (const std::string& batch : arguments.batches) {
-    const auto source = read_report_source(file, batch);
+    auto source = read_report_source(file, batch);
     if (!source) return complain(path + ": " + source.why(), EX_DATAERR);
+    source->egg_lag_min = arguments.egg_lag;
     reports.push_back(report_json(*source));
   }
   if (arguments.compare) {
@@ -113,6 +115,11 @@ void add_report(CLI::App& app, Run& run) {
   verb->add_option("--history", arguments->file, "the database itself")->excludes(state);
   auto* out = verb->add_option("--out", arguments->out, "the page goes there, not to the terminal");
   auto* csv = verb->add_option("--csv", arguments->csv, "its tables as CSV files in this folder");
+  verb->add_option(
+          "--egg-lag", arguments->egg_lag,
+          "minutes that an egg lags behind the air: by its mass where it was weighed, else "
+          "as published for a hen's")
+      ->check(CLI::Range(1.0, 600.0));
   verb->add_flag("--json", arguments->json, "the same as one JSON document");
   verb->add_flag("--compare", arguments->compare, "the batches' figures beside one another")
       ->excludes(out)

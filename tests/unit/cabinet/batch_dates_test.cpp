@@ -6,8 +6,6 @@
 #include <map>
 #include <set>
 
-#include "base/zone.h"
-
 namespace clutchward {
 namespace {
 
@@ -79,26 +77,6 @@ TEST(BatchDates, AreAllThereInOrderEachWithANumberOfItsOwn) {
   for (const auto& [number, day] : std::map<int, int>{{1, 0}, {2, 7}, {3, 14}, {4, 21}, {5, 27}})
     EXPECT_EQ(find(dates, TaskKind::weigh, number)->from, kSet + day * 24h);
   EXPECT_FALSE(find(dates, TaskKind::weigh, 6));
-}
-
-// Shared reference, check 19 (derived): a hen's batch set on 2025-03-01 09:00 is at hour 504 on
-// 2025-03-22 09:00, and a local clock change in between must not shift hours.
-TEST(BatchDates, AHensFiveHundredAndFourHoursHoldOverBothClockChanges) {
-  const Zone dublin("Europe/Dublin", {{Wall{}, 0s, "GMT"},
-                                      {at("2026-03-29T01:00:00Z"), 3600s, "IST"},
-                                      {at("2026-10-25T01:00:00Z"), 0s, "GMT"}});
-  Profile hen = goose();
-  hen.days = 21;
-  hen.hatch.reset();
-  hen.pip.reset();
-  for (const auto& [set, local_shift] :
-       {std::pair{at("2026-03-20T09:00:00Z"), 1h}, std::pair{at("2026-10-10T08:00:00Z"), -1h}}) {
-    const auto hatch = find(dates_of(hen, set), TaskKind::hatch);
-    EXPECT_EQ(hatch->from - set, 504h);
-    EXPECT_EQ(dublin.to_local(hatch->from) - dublin.to_local(set), 504h + local_shift);
-  }
-  const Wall plain = at("2025-03-01T09:00:00Z");
-  EXPECT_EQ(find(dates_of(hen, plain), TaskKind::hatch)->from, at("2025-03-22T09:00:00Z"));
 }
 
 TEST(BatchDates, WhatWasDoneIsMarked) {
