@@ -7,8 +7,8 @@ import sys
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 
 # A core room may include itself and the rooms before it.
-CORE = ["base", "statistics", "reading", "rules", "cabinet", "incubation", "alarm", "notification", "quality",
-        "engine", "wire", "access"]
+CORE = ["base", "statistics", "markup", "reading", "rules", "cabinet", "incubation", "alarm", "notification",
+        "quality", "engine", "wire", "report", "access"]
 # An edge room may include itself, base and the core headers it translates to and from.
 EDGE = ["ingest", "channel", "config", "store", "web", "loop"]
 EDGE_CORE = {
@@ -26,6 +26,8 @@ LIBRARIES = {
     "access": ["openssl/", "argon2.h"],
     "reading": ["simdjson.h"],
     "wire": ["nlohmann/"],
+    "markup": ["kainjow/"],
+    "report": ["nlohmann/"],
     "ingest": ["mqtt/", "MQTTAsync.h", "sys/", "unistd.h"],
     "channel": ["curl/", "gmime/", "libxml/", "openssl/", "kainjow/", "nlohmann/", "sys/", "unistd.h", "poll.h",
                 "arpa/", "netinet/", "strings.h", "fcntl.h", "glib.h"],
@@ -33,7 +35,7 @@ LIBRARIES = {
     "store": ["sqlite3.h", "yaml-cpp/", "sys/", "unistd.h", "fcntl.h", "dirent.h"],
     "web": ["microhttpd.h", "libical/", "qrcodegen/", "nlohmann/", "kainjow/", "prometheus/", "sys/", "unistd.h",
             "arpa/",
-            "netinet/", "fcntl.h", "poll.h", "strings.h"],
+            "netinet/", "fcntl.h", "poll.h", "strings.h", "zlib.h"],
     "loop": ["systemd/", "sys/", "unistd.h", "signal.h", "time.h", "poll.h", "pthread.h"],
     "app": ["malloc.h", "curl/", "CLI/", "spdlog/", "simdjson.h", "unistd.h", "sysexits.h", "fcntl.h", "sys/"],
 }

@@ -10,8 +10,8 @@ namespace {
 
 using namespace std::chrono_literals;
 
-// Five tries, then longer and longer: after the shared reference (section 3.2, which asks that of
-// 10,000 guesses in ten minutes at most 20 are looked at). The first wait and the longest are ours.
+// Five tries, then longer and longer, so that of 10,000 guesses in ten minutes at most 20 are
+// looked at (our own choice, as are the first wait and the longest).
 constexpr int kFree = 5;
 constexpr Span kFirstWait = 15s;
 constexpr Span kLongestWait = 15min;

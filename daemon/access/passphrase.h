@@ -10,8 +10,7 @@
 namespace clutchward {
 
 // "$argon2id$v=19$m=19456,t=2,p=1$salt$hash", with a fresh salt. 19 MiB, two passes, one lane: the
-// least that OWASP's Password Storage Cheat Sheet names (as cited in our reference; the page itself
-// was not read again).
+// least that OWASP's Password Storage Cheat Sheet names (seen as others cite it).
 Result<std::string> hash_passphrase(std::string_view passphrase);
 
 // Compares in constant time. False as well for what is no hash.

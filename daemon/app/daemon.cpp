@@ -1,10 +1,14 @@
 // The loop: what a turn is, in order. Each step stands in a file of its own.
 #include "app/daemon.h"
 
+#include <sysexits.h>
+#include <unistd.h>
+
 #include <algorithm>
 #include <utility>
 
 #include "app/log.h"
+#include "base/text.h"
 
 namespace clutchward {
 namespace {
@@ -17,6 +21,8 @@ constexpr Span kStop = 5s;
 constexpr Span kIdle = 10s;
 constexpr Span kUnfed = 500ms;
 constexpr Span kRounds = 1s;
+// As long as a probe stays fresh by default.
+constexpr Span kKeepReadings = 5min;
 
 }  // namespace
 
@@ -64,23 +70,41 @@ int Daemon::run() {
   spdlog::info("stopping");
   engine_->keep_readings();
   keep(time());
-  keep_history(time(), /*ending=*/true);
-  if (!mqtt_->stop(kStop)) spdlog::warn("the broker did not let go in time");
+  keep_history(time(), /*everything=*/true);
+  // First the disk: what was decided in the last turn is then told and answered, too.
+  store_->stop();
+  carry_out(time());
+  const bool let_go = mqtt_->stop(kStop);
   outward_->stop();
   outside_->stop();
   replies_.stop();
-  store_->stop();
-  if (history_) history_->stop();
-  carry_out(time());
-  return 0;
+  if (history_) {
+    history_->stop();
+    for (const std::string& note : history_->take_notes())
+      spdlog::error("history: {}", printable(note, 500));
+  }
+  if (!let_go) {
+    // A thread of the library still holds on to the inbox: nothing may be taken from under it.
+    spdlog::warn("the broker did not let go in time");
+    spdlog::shutdown();
+    ::_exit(EX_OK);
+  }
+  return EX_OK;
 }
 
 // What goes by the minute or the day: a second more or less is nothing, work every turn is.
 void Daemon::make_rounds(Moment now) {
   rounds_at_ = now.steady + kRounds;
+  faults_->settle(now);
+  if (now.steady >= readings_at_) {
+    readings_at_ = now.steady + kKeepReadings;
+    engine_->keep_readings_of_alarms();
+  }
   watch_the_limits(now);
   watch_the_channels(now);
   watch_the_clock(now);
+  look_after_the_page(now);
+  look_for_absence(now);
   give_daily_line(now);
   give_tasks(now);
   give_test(now);
@@ -95,8 +119,9 @@ void Daemon::turn(const Wake& wake) {
   take_replies(now);
   take_ring_reports(now);
   reader_->turn();
+  papers_->turn();
   web_->turn();
-  watch_the_watch(now);
+  watch_the_watch(wake, now);
   give_beats(now);
   if (now.steady >= rounds_at_) make_rounds(now);
   decide(now);
@@ -104,7 +129,7 @@ void Daemon::turn(const Wake& wake) {
   carry_out(now);
   ring(now);
   publish_pictures(now);
-  keep_history(now, /*ending=*/false);
+  keep_history(now, /*everything=*/false);
   give_memory_back(now);
 }
 

@@ -13,6 +13,7 @@
 #include <string>
 #include <vector>
 
+#include "app/absence.h"
 #include "app/beats.h"
 #include "app/deliveries.h"
 #include "app/pending.h"
@@ -21,6 +22,7 @@
 #include "app/service_faults.h"
 #include "app/task_round.h"
 #include "app/test_round.h"
+#include "app/told_book.h"
 #include "base/time.h"
 #include "cabinet/settings.h"
 #include "channel/outward.h"
@@ -67,13 +69,18 @@ class Daemon {
   // daemon_inputs.cpp
   void take_messages(Moment now);
   void take_message(const Incoming& item);
+  void forget_subscriptions(Moment now);
   void take_link(const Incoming& item, Moment now);
+  Reply carry_out(const Command& command, bool retained, Moment now);
   void take_command(const Incoming& item);
   void take_reports(Moment now);
   void take_replies(Moment now);
-  void watch_the_watch(Moment now);
+  void watch_the_watch(const Wake& wake, Moment now);
   void look_at_the_store();
   void reload(Moment now);
+  void serve_page(Moment now);
+  void look_after_the_page(Moment now);
+  void tell_of_changed_batches(Moment now);
   std::optional<std::string> saving_trouble(Moment now);
 
   // daemon_effects.cpp
@@ -82,9 +89,11 @@ class Daemon {
   void carry_out(Moment now);
   void publish_pictures(Moment now);
   void publish_status_line();
-  void keep_history(Moment now, bool ending);
+  // Everything: the running minutes and every record too, whatever the time.
+  void keep_history(Moment now, bool everything);
   void start_history();
-  void keep_records(Moment now, bool ending);
+  void keep_records(Moment now, bool everything);
+  void burst(Moment now);
   void give_memory_back(Moment now);
   void owe_records(const std::string& path);
 
@@ -110,15 +119,29 @@ class Daemon {
   void watch_the_clock(Moment now);
   void watch_the_pace(Moment now);
 
+  // daemon_absence.cpp
+  std::optional<Wall> sign_of_life(Moment now) const;
+  void give_sign_of_life(Moment now);
+  void look_for_absence(Moment now);
+  void restore_faults(const Kept& kept, Moment now);
+
   // daemon_parts.cpp
   MqttOptions mqtt_options() const;
+  std::vector<std::string> filters() const;
   WebDoor web_door();
   WatchView watch_view() const;
   std::vector<RuleInForce> rules_of(const std::string& cabinet) const;
 
   // daemon_history.cpp
   void ask_curve(CurveWanted wanted, std::function<void(Curve)> done);
+  HistoryRows waiting_of(const std::vector<std::string>& cabinets) const;
   void recall_events();
+  void note_told(const Notification& message, Moment now);
+  void note_report(const DeliveryReport& report, Moment now);
+  // daemon_papers.cpp
+  void ask_report(ReportWanted wanted, std::function<void(Report)> done);
+  void ask_events(EventsWanted wanted, std::function<void(Events)> done);
+  void commit_history(std::function<void(std::string)> done);
   void restore(const Kept& kept, Moment now);
 
   DaemonOptions options_;
@@ -131,7 +154,7 @@ class Daemon {
   GatherPace pace_;
   StepDetector steps_;
   Watchdog watchdog_;
-  std::optional<Wall> last_saved_;
+  std::optional<Wall> last_saved_;  // or seen alive, of the run before
   bool wall_trusted_ = false;
 
   std::unique_ptr<Engine> engine_;
@@ -140,20 +163,23 @@ class Daemon {
   std::unique_ptr<MqttClient> mqtt_;
   std::unique_ptr<Outward> outward_;
   std::unique_ptr<WebServer> web_;
-  std::unique_ptr<History> history_;  // none: off
-  std::unique_ptr<HistoryReader> reader_;
+  std::shared_ptr<History> history_;       // none: off; a thread that waits for it holds it, too
+  std::unique_ptr<HistoryReader> reader_;  // of curves
+  std::unique_ptr<HistoryReader> papers_;  // of reports and what happened
   HistoryRows history_rows_;
+  ToldBook told_;
+  bool told_marked_ = false;                 // the history knows since when it is kept
   Steady history_at_{};                      // rows are handed over then
   std::set<std::string> changed_records_;    // batches whose record the history owes
   Steady records_at_{};                      // they are written then ...
   std::optional<std::string> records_done_;  // ... in rounds: up to this id; none: no round runs
   std::map<std::string, int> handed_;        // records in the hands of the history's thread
   std::optional<Steady> trim_at_;            // memory of a burst goes back to the system then
+  std::size_t trims_ = 0;                    // so many times it went since the burst
 
   std::uint64_t turn_ = 0;
   Pending pending_;
-  StoreStatus store_status_;         // as last looked at ...
-  std::uint64_t store_changes_ = 0;  // ... at this count of its changes
+  StoreStatus store_status_;  // as last looked at
   Steady probe_again_{};
   std::uint64_t saved_seen_ = 0;     // how far the store was ...
   Steady saved_moved_at_{};          // ... when it last moved, or had nothing to do
@@ -170,8 +196,10 @@ class Daemon {
   Losses readings_lost_;
   Losses messages_lost_;
   Losses cabinets_lost_;
-  Steady limits_at_{};    // looked at then
-  Steady channels_at_{};  // looked at then
+  std::optional<Steady> page_again_;  // none: it is served as configured
+  Steady readings_at_{};              // those of cabinets with alarms are kept then
+  Steady limits_at_{};                // looked at then
+  Steady channels_at_{};              // looked at then
   std::uint64_t proofs_fed_ = 0;
   bool linked_ = false;
   Steady linked_changed_at_{};
@@ -194,6 +222,8 @@ class Daemon {
   std::optional<Steady> last_turn_;
   Steady late_at_{};
   Steady started_{};
+  AbsenceLook absence_{std::nullopt, {}};
+  Steady alive_at_{};                // the next sign of life is due then
   std::vector<Change> own_changes_;  // the daemon's own keys
 };
 

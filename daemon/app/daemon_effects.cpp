@@ -2,11 +2,14 @@
 // sent, pictures published.
 #include <malloc.h>
 
+#include <array>
+#include <cstdlib>
 #include <utility>
 
 #include "app/daemon.h"
 #include "app/history_keeper.h"
 #include "app/log.h"
+#include "base/limits.h"
 #include "wire/event_json.h"
 #include "wire/picture_json.h"
 
@@ -22,14 +25,31 @@ const char* const kNoHistory = "THE HISTORY CANNOT BE WRITTEN";
 // at once; the next ones this much later.
 constexpr std::size_t kAtOnce = 256;
 constexpr Span kSoon = 20ms;
-constexpr Span kCalm = 2s;      // after the last of a burst
-constexpr Span kPictures = 1s;  // a cabinet's picture at most once a second (architecture)
+// After the last of a burst: when the loop is done with it, other threads, the history's commit.
+constexpr std::array<Span, 3> kCalm{2s, 10s, 90s};
+constexpr Span kPictures = 1s;  // a cabinet's picture at most once a second
 
 void log_event(const AlarmEvent& event) {
   spdlog::info("{} {} {}: {}{}{}", event.key.cabinet.empty() ? "site" : event.key.cabinet,
                event.key.batch.empty() ? "-" : event.key.batch, event.key.alarm,
                name_of(event.kind), event.value ? " at " + milli_exact(*event.value) : "",
                event.by ? " by " + printable(*event.by) : "");
+}
+
+// The C library keeps seven freed pieces of each small size for this thread, strewn over a hundred
+// pages of a burst, which could else go back. Seven new ones side by side take their place.
+void renew_thread_cache() {
+  constexpr std::size_t kSizes = 64;
+  constexpr std::size_t kEach = 7;
+  std::array<void*, kSizes * kEach> strewn;
+  std::array<void*, kSizes * kEach> fresh;
+  const auto take = [](auto& pieces) {
+    for (std::size_t i = 0; i < pieces.size(); ++i) pieces[i] = std::malloc(24 + i / kEach * 16);
+  };
+  take(strewn);
+  take(fresh);
+  for (void* piece : fresh) std::free(piece);
+  for (void* piece : strewn) std::free(piece);
 }
 
 }  // namespace
@@ -59,6 +79,8 @@ void Daemon::keep(Moment now) {
   std::vector<Change> changes = engine_->take_changes();
   for (Change& change : announcer_->take_changes(now)) changes.push_back(std::move(change));
   for (Change& change : web_->take_changes()) changes.push_back(std::move(change));
+  if (auto faults = faults_->take_changed())
+    changes.push_back({ServiceFaults::kKey, std::move(*faults)});
   for (Change& change : std::exchange(own_changes_, {})) changes.push_back(std::move(change));
   Promises promises{turn_, std::move(events_), std::move(answers_), announcer_->take_due(now)};
   events_.clear();
@@ -84,7 +106,7 @@ void Daemon::carry_out(Moment now) {
     for (Notification& message : promises.messages) {
       message.links = web_->links_for(message);
       message.links.reply_to = replies_.address_for(message, settings_);
-      deliveries_.sent(message, now.steady);
+      note_told(message, now);
       if (rings_.serves(message)) {
         rings_.take(message, now);
         continue;
@@ -109,6 +131,7 @@ void Daemon::start_history() {
     if (history_) history_->stop();
     history_.reset();
     history_rows_ = {};
+    told_marked_ = false;
   } else if (history_) {
     history_->keep_for(*settings_.history.keep);
   } else {
@@ -116,7 +139,7 @@ void Daemon::start_history() {
     options.path = options_.state + "/history.db";
     options.keep = *settings_.history.keep;
     owe_records(options.path);
-    history_ = std::make_unique<History>(std::move(options));
+    history_ = std::make_shared<History>(std::move(options));
     records_at_ = {};
   }
 }
@@ -137,7 +160,7 @@ void Daemon::owe_records(const std::string& path) {
 
 // A record changes with every turn of the eggs: every few hours is enough for those, but a batch
 // that ended is written at once, since its report is asked for then.
-void Daemon::keep_records(Moment now, bool ending) {
+void Daemon::keep_records(Moment now, bool everything) {
   std::vector<std::string> due;
   for (std::string& batch : engine_->take_changed_records()) {
     const auto record = engine_->record(batch);
@@ -148,7 +171,7 @@ void Daemon::keep_records(Moment now, bool ending) {
     records_at_ = now.steady + kRecords;
     records_done_ = "";
   }
-  if (ending) {
+  if (everything) {
     due.assign(changed_records_.begin(), changed_records_.end());
   } else if (records_done_) {
     auto next = changed_records_.upper_bound(*records_done_);
@@ -170,20 +193,27 @@ void Daemon::keep_records(Moment now, bool ending) {
   }
 }
 
-// Hands the finished minutes to the history's thread; at the end the running ones as well.
-void Daemon::keep_history(Moment now, bool ending) {
-  if (!history_ || (now.steady < history_at_ && !ending)) return;
-  take_history(*engine_, ending, history_rows_);
-  keep_records(now, ending);
+// Hands the finished minutes to the history's thread.
+void Daemon::keep_history(Moment now, bool everything) {
+  if (!history_ || (now.steady < history_at_ && !everything)) return;
+  take_history(*engine_, everything, history_rows_);
+  if (wall_trusted_)
+    keep_records(now, everything);
+  else  // nobody knows when that was; a machine without a clock does not gather it for ever
+    drop_oldest(history_rows_, limits::kHistoryRowsACommit);
   history_at_ = now.steady + (records_done_ ? kSoon : kHistory);
-  if (history_rows_.size() > kAtOnce) trim_at_ = now.steady + kCalm;
+  if (history_rows_.size() > kAtOnce) burst(now);
+  if (wall_trusted_ && !told_marked_) {
+    history_rows_.told_from = now.wall - (now.steady - started_);
+    told_marked_ = true;
+  }
   if (wall_trusted_ && history_rows_.size() > 0)
     history_->add(std::exchange(history_rows_, {}), now.wall);
   for (const std::string& note : history_->take_notes())
     spdlog::error("history: {}", printable(note, 500));
   const std::string trouble = history_->trouble();
   if (trouble.empty())
-    faults_->ends(kNoHistory, now);
+    faults_->seems_over(kNoHistory, now);
   else
     faults_->begins(kNoHistory, trouble + ". Alarms are watched and told all the same.",
                     "Look at the disk or card: full or worn?", Urgency::medium, now);
@@ -196,14 +226,23 @@ void Daemon::publish_pictures(Moment now) {
       mqtt_->publish_picture(settings_.broker.base + "/cabinets/" + cabinet, to_json(*view));
   const bool more = engine_->has_dirty_cabinets();
   pictures_at_ = now.steady + (more ? kSoon : kPictures);
-  if (more) trim_at_ = now.steady + kCalm;
+  if (more) burst(now);
+}
+
+// Memory goes back once it is over.
+void Daemon::burst(Moment now) {
+  trim_at_ = now.steady + kCalm.front();
+  trims_ = 0;
 }
 
 // What thousands of pictures and rows took for a moment the allocator would keep for ever.
 void Daemon::give_memory_back(Moment now) {
+  if (web_->gathers()) burst(now);
   if (!trim_at_ || now.steady < *trim_at_) return;
   trim_at_.reset();
+  if (++trims_ < kCalm.size()) trim_at_ = now.steady + kCalm[trims_];
   inbox_.rest();
+  renew_thread_cache();
   malloc_trim(0);
 }
 

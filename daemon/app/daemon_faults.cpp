@@ -40,6 +40,9 @@ const char* const kReplies = "REPLIES BY MAIL ARE NOT READ";
 // A mail server that is being put right, or a line that is down for a while.
 constexpr Span kRepliesFail = 15min;
 const char* const kPace = "THE WATCH RUNS LATE";
+const char* const kPage = "THE PAGE IS NOT SERVED AS CONFIGURED";
+// Its address may come up after us, its certificate be renewed in two steps.
+constexpr Span kPageAgain = 30s;
 
 }  // namespace
 
@@ -57,7 +60,7 @@ void Daemon::watch_the_limits(Moment now) {
     if (rose(losses, count, now.steady))
       faults_->begins(what, detail, to_do, Urgency::high, now);
     else if (faults_->stands(what) && now.steady - losses.at >= kLossOver)
-      faults_->ends(what, now);
+      faults_->seems_over(what, now);
   };
   const std::uint64_t readings = inbox_.dropped_readings() + inbox_.dropped_commands();
   watch(readings_lost_, readings, kReadings,
@@ -87,14 +90,15 @@ void Daemon::watch_the_channels(Moment now) {
   for (const auto& one : deliveries_.failing(settings_, limits.channel_fails, now.steady)) {
     const std::string what = name(kChannel, one);
     failing.insert(what);
-    if (faults_->stands(what)) continue;
-    news += "Nothing has got through to " + one.contact + " by " + one.way + " for " +
-            to_text(limits.channel_fails) +
-            " although it was tried: " + printable(one.trouble, 300) + "\n";
-    faults_->begins(what, news, "Look at network, address, password", Urgency::medium, now,
+    const std::string detail = "Nothing has got through to " + one.contact + " by " + one.way +
+                               " for " + to_text(limits.channel_fails) +
+                               " although it was tried: " + printable(one.trouble, 300);
+    if (!faults_->stands(what)) news += detail + "\n";
+    faults_->begins(what, detail, "Look at network, address, password", Urgency::medium, now,
                     Shown::elsewhere);
   }
   faults_->ends_but(kChannel, failing, now);
+  for (const auto& one : deliveries_.working(settings_)) faults_->ends(name(kChannel, one), now);
   if (!news.empty()) tell_past_dead_channels(news, now);
 
   std::set<std::string> slow;
@@ -132,6 +136,21 @@ void Daemon::tell_past_dead_channels(const std::string& detail, Moment now) {
   announcer_->tell_people(others, note, now);
 }
 
+void Daemon::serve_page(Moment now) {
+  const auto refusal = web_->serve_page({settings_.page, settings_.people, settings_.site});
+  page_again_ = refusal ? std::optional(now.steady + kPageAgain) : std::nullopt;
+  if (refusal)
+    faults_->begins(kPage, refusal->why + ". As far as it can be, it is served as it was before.",
+                    "Look at page: in the configuration", Urgency::medium, now);
+  else
+    faults_->ends(kPage, now);
+}
+
+// What could not be had at the start may be there later.
+void Daemon::look_after_the_page(Moment now) {
+  if (page_again_ && now.steady >= *page_again_) serve_page(now);
+}
+
 void Daemon::take_replies(Moment now) {
   replies_.take(*engine_, *announcer_, settings_, zone_, now);
   const std::string trouble = replies_.trouble();
@@ -144,7 +163,7 @@ void Daemon::take_replies(Moment now) {
   }
   if (trouble.empty()) {
     replies_failing_since_.reset();
-    faults_->ends(kReplies, now);
+    faults_->seems_over(kReplies, now);
     return;
   }
   if (!replies_failing_since_) replies_failing_since_ = now.steady;
@@ -183,7 +202,7 @@ void Daemon::watch_the_pace(Moment now) {
         kPace, "It did not look for " + to_text(gap) + ": what happened meanwhile is told late.",
         "Look at the machine: overloaded, asleep or its card worn?", Urgency::medium, now);
   } else if (now.steady - late_at_ >= kLateOver) {
-    faults_->ends(kPace, now);
+    faults_->seems_over(kPace, now);
   }
 }
 

@@ -25,7 +25,12 @@ constexpr Span kProbePause = 500ms;
 const char* const kNotSaved = "THE STATE CANNOT BE SAVED";
 const char* const kTakenOver = "SOMEBODY ELSE USES OUR MQTT CLIENT ID";
 const char* const kRefused = "THE BROKER REFUSES US";
-const char* const kSubscription = "THE BROKER REFUSES A SUBSCRIPTION";
+const char* const kSubscription = "THE BROKER REFUSES A SUBSCRIPTION (";
+
+// Each filter by its own name: a second one that is refused is told, too.
+std::string refused_subscription(std::string_view filter) {
+  return kSubscription + printable(filter, 60) + ")";
+}
 
 }  // namespace
 
@@ -55,12 +60,27 @@ void Daemon::take_message(const Incoming& item) {
                    {item.stamp.steady, item.stamp.wall, wall_trusted_});
 }
 
+// The engine passes on whatever rings; whether that reaches anybody only the announcer knows.
+Reply Daemon::carry_out(const Command& command, bool retained, Moment now) {
+  Reply reply = engine_->command(command, retained, now);
+  if (!reply.ok || command.deed != Deed::pass_on) return reply;
+  for (const AlarmView& alarm : engine_->of_cabinet(command.cabinet)) {
+    if (!alarm.active || alarm.acknowledged ||
+        (!command.batch.empty() && command.batch != alarm.key.batch) ||
+        (!command.alarm.empty() && command.alarm != alarm.key.alarm))
+      continue;
+    reply.why = announcer_->end_of_steps(alarm.key);
+    if (reply.why.empty()) break;  // of this one somebody is told now
+  }
+  return reply;
+}
+
 void Daemon::take_command(const Incoming& item) {
   const auto command = parse_command(item.payload);
   OwedAnswer answer;
   if (command) {
-    answer.reply = engine_->command(*command, item.retained,
-                                    {item.stamp.steady, item.stamp.wall, wall_trusted_});
+    answer.reply =
+        carry_out(*command, item.retained, {item.stamp.steady, item.stamp.wall, wall_trusted_});
   } else {
     answer.reply = {id_of_refused(item.payload), false, command.why()};
   }
@@ -106,8 +126,11 @@ void Daemon::take_link(const Incoming& item, Moment now) {
                       now, Shown::elsewhere);
       break;
     case LinkState::subscription_refused:
-      faults_->begins(kSubscription, printable(item.topic) + ": " + why,
+      faults_->begins(refused_subscription(item.topic), printable(item.topic) + ": " + why,
                       "Allow that topic in its access list", Urgency::high, now);
+      break;
+    case LinkState::subscription_granted:
+      faults_->ends(refused_subscription(item.topic), now);
       break;
     case LinkState::publish_refused:
       spdlog::error("the broker does not let us publish to {}: {}", printable(item.topic), why);
@@ -119,17 +142,22 @@ void Daemon::take_link(const Incoming& item, Moment now) {
   engine_->link(linked_, {item.stamp.steady, item.stamp.wall, wall_trusted_});
 }
 
-void Daemon::take_reports(Moment now) {
-  for (const DeliveryReport& report : outward_->take_reports()) {
-    deliveries_.note(report, now);
-    if (report.outcome != Outcome::delivered)
-      spdlog::warn("message {} not delivered: {}", report.id, printable(report.detail, 300));
-    announcer_->report(report, *engine_, now);
-  }
+// What is not subscribed to any more cannot be refused.
+void Daemon::forget_subscriptions(Moment now) {
+  std::set<std::string> wanted{refused_subscription(settings_.broker.base + "/command")};
+  for (const std::string& filter : filters()) wanted.insert(refused_subscription(filter));
+  std::vector<std::string> over;
+  for (const auto& [what, fault] : faults_->all())
+    if (what.starts_with(kSubscription) && !wanted.contains(what)) over.push_back(what);
+  for (const std::string& what : over) faults_->ends(what, now);
 }
 
-void Daemon::watch_the_watch(Moment now) {
-  if (store_->changes() != store_changes_) look_at_the_store();
+void Daemon::take_reports(Moment now) {
+  for (const DeliveryReport& report : outward_->take_reports()) note_report(report, now);
+}
+
+void Daemon::watch_the_watch(const Wake& wake, Moment now) {
+  if (wake.has(store_->event())) look_at_the_store();
   if (const auto trouble = saving_trouble(now))
     faults_->begins(kNotSaved,
                     *trouble +
@@ -146,17 +174,17 @@ void Daemon::watch_the_watch(Moment now) {
   if (store_status_.proofs != proofs_fed_ || !store_status_.writable || !watchdog_.interval()) {
     if (watchdog_.feed(now.steady)) {
       proofs_fed_ = store_status_.proofs;
-      store_->probe();
+      store_->probe(sign_of_life(now));
       publish_status_line();
     }
   } else if (now.steady >= probe_again_) {
     probe_again_ = now.steady + kProbePause;
-    store_->probe();
+    store_->probe(sign_of_life(now));
   }
+  give_sign_of_life(now);
 }
 
 void Daemon::look_at_the_store() {
-  store_changes_ = store_->changes();
   // Emptied first: what changes behind this look wakes the loop again.
   std::uint64_t count = 0;
   [[maybe_unused]] const ssize_t got = ::read(store_->event(), &count, sizeof count);
@@ -175,6 +203,18 @@ std::optional<std::string> Daemon::saving_trouble(Moment now) {
   return "the disk has not answered for " + to_text(kSavePatience);
 }
 
+// A batch that a slip of the editor took out is eggs that nobody watches.
+void Daemon::tell_of_changed_batches(Moment now) {
+  std::string all;
+  for (const std::string& each : engine_->take_news()) {
+    spdlog::warn("{}", printable(each, 500));
+    all += (all.empty() ? "" : ". ") + printable(each, 500);
+  }
+  if (!all.empty())
+    faults_->once("THE NEW CONFIGURATION CHANGES BATCHES", all + ".", "Look whether that was meant",
+                  Urgency::medium, now);
+}
+
 void Daemon::reload(Moment now) {
   service_reloading();
   Loaded loaded = load_settings(options_.config, options_.profiles);
@@ -187,12 +227,12 @@ void Daemon::reload(Moment now) {
              loaded.settings.broker != settings_.broker) {
     spdlog::error("a change of timezone or broker needs a restart: the old configuration is kept");
   } else {
-    if (const auto refusal =
-            web_->serve_page({loaded.settings.page, loaded.settings.people, loaded.settings.site}))
-      spdlog::error("the page stays where it was: {}", refusal->why);
+    deliveries_.configure(settings_, loaded.settings);
     settings_ = std::move(loaded.settings);
+    serve_page(now);
     options_.profile_files = std::move(loaded.profile_files);
     engine_->configure(settings_, zone_, now);
+    tell_of_changed_batches(now);
     start_history();
     announcer_->configure(settings_, zone_);
     outward_->configure(settings_);
@@ -202,7 +242,8 @@ void Daemon::reload(Moment now) {
     rings_seen_ = ~std::uint64_t{0};
     rounds_at_ = {};
     outside_->configure(beats_.channels(settings_.site));
-    mqtt_->subscribe_to(mqtt_options().filters);
+    mqtt_->subscribe_to(filters());
+    forget_subscriptions(now);
     settings_.forget_batches();
     spdlog::info("the new configuration is in force");
   }

@@ -36,8 +36,11 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
       store_(std::move(store.store)),
       beats_(settings_) {
   if (store.kept.saved_at != Wall{}) last_saved_ = store.kept.saved_at;
+  if (store.kept.alive_at && (!last_saved_ || *store.kept.alive_at > *last_saved_))
+    last_saved_ = store.kept.alive_at;
   turn_ = store.kept.sequence;
   started_ = steady_now();
+  absence_ = AbsenceLook(last_saved_, started_);
   const Moment now = time();
   engine_ = std::make_unique<Engine>(settings_, zone_, now, /*linked=*/false);
   engine_->keep_minutes(
@@ -46,11 +49,13 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
   faults_ = std::make_unique<ServiceFaults>(*announcer_, settings_.site);
   restore(store.kept, now);
   reader_ = std::make_unique<HistoryReader>(options_.state + "/history.db");
+  papers_ = std::make_unique<HistoryReader>(options_.state + "/history.db");
   start_history();
   settings_.forget_batches();
   malloc_trim(0);  // reading the configuration and the state took several times what is kept
 
   rings_.configure(settings_);
+  forget_subscriptions(now);
   outward_ = std::make_unique<Outward>(wall_now);
   outward_->configure(settings_);
   replies_.configure(settings_);
@@ -61,12 +66,11 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
     spdlog::error("the keeper's command cannot reach us: {}", refusal->why);
   web_->restore(store.kept.entries);
   recall_events();
-  if (const auto refusal = web_->serve_page({settings_.page, settings_.people, settings_.site}))
-    spdlog::error("no page: {}", refusal->why);
+  serve_page(now);
   mqtt_ = std::make_unique<MqttClient>(mqtt_options(), inbox_, stamp);
   for (const int descriptor :
        {inbox_.descriptor(), store_->event(), outward_->ready_fd(), outside_->ready_fd(),
-        web_->descriptor(), replies_.ready_fd(), reader_->descriptor()})
+        web_->descriptor(), replies_.ready_fd(), reader_->descriptor(), papers_->descriptor()})
     loop_.watch(descriptor);
   mqtt_->start();
 }
@@ -74,7 +78,7 @@ Daemon::Daemon(DaemonOptions options, Settings settings, Zone zone, EventLoop& l
 Daemon::~Daemon() {
   for (const int descriptor :
        {inbox_.descriptor(), store_->event(), outward_->ready_fd(), outside_->ready_fd(),
-        web_->descriptor(), replies_.ready_fd(), reader_->descriptor()})
+        web_->descriptor(), replies_.ready_fd(), reader_->descriptor(), papers_->descriptor()})
     loop_.forget(descriptor);
 }
 
@@ -86,6 +90,7 @@ void Daemon::restore(const Kept& kept, Moment now) {
   for (const auto& [key, tree] : kept.entries)
     if (key == "site/client") client_id_ = std::string(tree.get("id"));
   restore_daily(kept);
+  restore_faults(kept, now);
   replies_.restore(kept.entries);
   for (const auto& [key, tree] : kept.entries)
     if (key == "site/tasks")
@@ -122,41 +127,43 @@ MqttOptions Daemon::mqtt_options() const {
   options.certificate_file = broker.tls.certificate_file;
   options.key_file = broker.tls.key_file;
   options.base = broker.base;
-  for (const TopicPattern& pattern : settings_.patterns)
-    options.filters.push_back(topic_filter(pattern));
-  for (std::string& filter : rings_.filters()) options.filters.push_back(std::move(filter));
+  options.filters = filters();
   return options;
+}
+
+std::vector<std::string> Daemon::filters() const {
+  std::vector<std::string> all;
+  for (const TopicPattern& pattern : settings_.patterns) all.push_back(topic_filter(pattern));
+  for (std::string& filter : rings_.filters()) all.push_back(std::move(filter));
+  return all;
 }
 
 WebDoor Daemon::web_door() {
   WebDoor door;
-  door.cabinets = [this] {
-    std::vector<CabinetView> views;
-    for (const std::string& id : engine_->cabinets())
-      if (auto view = engine_->view(id)) views.push_back(std::move(*view));
-    return views;
-  };
+  door.views = [this](std::size_t from, std::size_t most) { return engine_->views(from, most); };
+  door.briefs = [this](std::size_t from, std::size_t most) { return engine_->briefs(from, most); };
   door.cabinet = [this](const std::string& id) { return engine_->view(id); };
   door.command = [this](Command command, std::function<void(Reply)> give) {
-    answers_.push_back({engine_->command(command, /*retained=*/false, time()),
+    answers_.push_back({carry_out(command, /*retained=*/false, time()),
                         [give = std::move(give)](const Reply& reply) { give(reply); }});
   };
   door.watch = [this] { return watch_view(); };
-  door.batches = [this](bool ended) {
-    std::vector<BatchStanding> all;
-    for (const std::string& id : engine_->records())
-      if (auto batch = batch_standing(*engine_, id); batch && (ended || !batch->record.ended_at))
-        all.push_back(std::move(*batch));
-    return all;
-  };
+  door.batch_ids = [this] { return engine_->records(); };
   door.batch = [this](const std::string& id) { return batch_standing(*engine_, id); };
-  door.briefs = [this] { return engine_->briefs(); };
   door.rules = [this](const std::string& id) { return rules_of(id); };
   door.profiles = [this] { return engine_->profiles(); };
   door.curve = [this](CurveWanted wanted, std::function<void(Curve)> done) {
     ask_curve(std::move(wanted), std::move(done));
   };
+  door.report = [this](ReportWanted wanted, std::function<void(Report)> done) {
+    ask_report(std::move(wanted), std::move(done));
+  };
+  door.events = [this](EventsWanted wanted, std::function<void(Events)> done) {
+    ask_events(std::move(wanted), std::move(done));
+  };
+  door.commit = [this](std::function<void(std::string)> done) { commit_history(std::move(done)); };
   door.wakes = [this] { return wake_table(settings_); };
+  door.told = [this](const AlarmView& alarm) { return announcer_->told(alarm, time()); };
   door.now = [this] { return clutchward::now(wall_trusted_); };
   return door;
 }
@@ -183,7 +190,7 @@ WatchView Daemon::watch_view() const {
   view.clock_trusted = wall_trusted_;
   view.uptime = now.steady - started_;
   view.broker_linked = linked_;
-  view.broker_since = now.wall - (now.steady - linked_changed_at_);
+  view.broker_since = now.wall - (now.steady - std::max(linked_changed_at_, started_));
   view.broker_trouble = broker_trouble_;
   const StoreStatus store = store_->status();
   view.store_writable = store.writable;

@@ -6,12 +6,8 @@ namespace clutchward {
 
 void Daemon::take_ring_reports(Moment now) {
   if (!rings_.any()) return;
-  for (const DeliveryReport& report : rings_.take_reports(linked_, now.steady)) {
-    deliveries_.note(report, now);
-    if (report.outcome != Outcome::delivered)
-      spdlog::warn("message {} not delivered: {}", report.id, printable(report.detail, 300));
-    announcer_->report(report, *engine_, now);
-  }
+  for (const DeliveryReport& report : rings_.take_reports(linked_, now.steady))
+    note_report(report, now);
 }
 
 void Daemon::ring(Moment now) {

@@ -52,7 +52,7 @@ void Daemon::give_daily_line(Moment now) {
   if (zone_.next_at(*daily_told_, settings_.daily->at) > now.wall) return;
   const Manner manner{settings_, zone_, now.wall};
   std::vector<std::string> faults;
-  for (const auto& [what, detail] : faults_->all()) faults.push_back(what);
+  for (const WatchFault& fault : faults_->view(now)) faults.push_back(fault.what);
   announcer_->tell_people(
       settings_.daily->notify,
       write_daily(daily_cabinets(*engine_, engine_->cabinets(), manner), faults, manner), now);

@@ -19,6 +19,24 @@ void each_channel(const Settings& settings, Visit visit) {
 
 }  // namespace
 
+void Deliveries::configure(const Settings& before, const Settings& now) {
+  const auto channel = [](const Settings& settings, const Place& place) -> const ChannelSettings* {
+    const auto contact = settings.contacts.find(place.first);
+    if (contact == settings.contacts.end()) return nullptr;
+    const auto at = static_cast<std::size_t>(place.second);
+    return at < contact->second.size() ? &contact->second[at] : nullptr;
+  };
+  const auto other = [&](const Place& place) {
+    const ChannelSettings* was = channel(before, place);
+    const ChannelSettings* is = channel(now, place);
+    return was == nullptr || is == nullptr || *was != *is || (is->email && before.smtp != now.smtp);
+  };
+  std::erase_if(under_way_, [&](const auto& each) { return other(each.second.place); });
+  std::erase_if(counts_, [&](const auto& each) { return other(each.first); });
+  std::erase_if(failing_since_, [&](const auto& each) { return other(each.first); });
+  std::erase_if(took_, [&](const auto& each) { return other(each.first); });
+}
+
 void Deliveries::sent(const Notification& message, Steady now) {
   under_way_[message.id] = {{message.contact, message.channel}, now};
 }
@@ -75,6 +93,16 @@ std::vector<Deliveries::Bad> Deliveries::failing(const Settings& settings, Span 
     const auto since = failing_since_.find({contact, channel});
     if (since != failing_since_.end() && now - since->second >= for_so_long)
       all.push_back({contact, std::move(way), counts_.at({contact, channel}).trouble});
+  });
+  return all;
+}
+
+std::vector<Deliveries::Bad> Deliveries::working(const Settings& settings) const {
+  std::vector<Bad> all;
+  each_channel(settings, [&](const std::string& contact, int channel, std::string way) {
+    const auto counts = counts_.find({contact, channel});
+    if (counts != counts_.end() && counts->second.delivered > 0 && counts->second.trouble.empty())
+      all.push_back({contact, std::move(way), ""});
   });
   return all;
 }

@@ -14,6 +14,8 @@ namespace clutchward {
 
 class Deliveries {
  public:
+  // What was counted of a channel that is another one from now on, or none, says nothing of it.
+  void configure(const Settings& before, const Settings& now);
   void sent(const Notification& message, Steady now);
   void note(const DeliveryReport& report, Moment now);
   // One entry a channel of the configuration, in its order.
@@ -31,6 +33,8 @@ class Deliveries {
   };
   // Channels of the configuration of which nothing got through for so long, although it was tried.
   std::vector<Bad> failing(const Settings& settings, Span for_so_long, Steady now) const;
+  // Those whose last try went well.
+  std::vector<Bad> working(const Settings& settings) const;
   // Those whose last try went well and took so long: from the hand-over to the answer, with the
   // wait behind other messages.
   std::vector<Bad> slow(const Settings& settings, Span so_long) const;

@@ -44,6 +44,7 @@ Json schedule_json(const Engine& engine, const Settings& settings, const BatchRe
   Json out;
   out["site"] = settings.site;
   out["timezone"] = settings.timezone;
+  out["show"] = settings.show == Show::fahrenheit ? "fahrenheit" : "celsius";
   std::set<std::string> places{record.cabinet};
   for (const Relocation& move : record.moves) places.insert({move.from, move.to});
   out["cabinets"] = Json::array();

@@ -89,7 +89,9 @@ class Player {
     engine_ = std::make_unique<Engine>(settings_, zone_, moment(at), true);
     engine_->keep_minutes(history_.is_open());
     engine_->begin();
-    if (options_.messages != nullptr) people_.emplace(settings_, zone_, *options_.messages);
+    if (options_.messages != nullptr || history_.is_open())
+      people_.emplace(settings_, zone_, options_.messages, history_.is_open() ? &rows_ : nullptr);
+    if (history_.is_open()) rows_.told_from = at;
     write_events(moment(at));
   }
 

@@ -24,9 +24,14 @@ void ReplayPeople::send(const Engine& engine, Moment now) {
   announcer_.take_changes(now);
   for (const Notification& message : announcer_.take_due(now)) {
     const auto& channels = settings_.contacts.at(message.contact);
-    output_ << to_json(message, channels.at(static_cast<std::size_t>(message.channel)).kind())
-            << '\n';
-    announcer_.report({message.id, Outcome::delivered, "", std::nullopt}, engine, now);
+    const auto way = channels.at(static_cast<std::size_t>(message.channel)).kind();
+    const DeliveryReport report{message.id, Outcome::delivered, "", std::nullopt};
+    if (output_ != nullptr) *output_ << to_json(message, way) << '\n';
+    if (rows_ != nullptr) {
+      told_.sent(message, way, *rows_);
+      told_.report(report, now.wall, *rows_);
+    }
+    announcer_.report(report, engine, now);
   }
   announcer_.take_changes(now);
 }

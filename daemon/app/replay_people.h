@@ -5,6 +5,7 @@
 #include <iosfwd>
 #include <vector>
 
+#include "app/told_book.h"
 #include "base/zone.h"
 #include "cabinet/settings.h"
 #include "engine/engine.h"
@@ -14,9 +15,10 @@ namespace clutchward {
 
 class ReplayPeople {
  public:
-  // Writes one message a line to `output`, which must outlive it.
-  ReplayPeople(const Settings& settings, const Zone& zone, std::ostream& output)
-      : settings_(settings), announcer_(settings, zone), output_(output) {}
+  // Writes one message a line to `output` and who was told to `rows`: where there are none, not.
+  // Both must outlive it.
+  ReplayPeople(const Settings& settings, const Zone& zone, std::ostream* output, HistoryRows* rows)
+      : settings_(settings), announcer_(settings, zone), output_(output), rows_(rows) {}
 
   // What the engine has decided at `now`.
   void tell(Engine& engine, const std::vector<AlarmEvent>& events, Moment now);
@@ -29,7 +31,9 @@ class ReplayPeople {
 
   const Settings& settings_;
   Announcer announcer_;
-  std::ostream& output_;
+  std::ostream* output_;
+  HistoryRows* rows_;
+  ToldBook told_;
 };
 
 }  // namespace clutchward

@@ -54,6 +54,18 @@ std::uint32_t number_of(const Tree& tree, std::string_view key) {
   return value;
 }
 
+// The deed on the very alarm that the message was about, whether it fits it or not.
+Command plain_command(const Link& told, const std::string& by) {
+  Command command;
+  command.by = by;
+  command.deed = told.deed;
+  command.cabinet = told.alarm.cabinet;
+  command.batch = told.alarm.batch;
+  command.alarm = told.alarm.alarm;
+  command.episode = told.episode;
+  return command;
+}
+
 const char* done_word(Deed deed) {
   if (deed == Deed::snooze) return "snoozed";
   return deed == Deed::reset ? "reset" : "acknowledged";
@@ -125,9 +137,7 @@ void ReplyDesk::carry_out(const MailVerdict& verdict, const IncomingMail& mail, 
   answer.to = mail.id;
   answer.sentence = verdict.sentence;
   if (verdict.word && !verdict.word->deed) {
-    Notification note = write_daily(daily_cabinets(engine, engine.cabinets(), manner), {}, manner);
-    note.urgency = Urgency::quiet;
-    note.thread = "answer";
+    Notification note = write_status(daily_cabinets(engine, engine.cabinets(), manner), manner);
     note.answers = mail.id;
     announcer.tell_over(person, verdict.channel, note, now);
     return;
@@ -136,17 +146,16 @@ void ReplyDesk::carry_out(const MailVerdict& verdict, const IncomingMail& mail, 
     const auto alarms_of = [&engine](const std::string& cabinet) {
       return engine.of_cabinet(cabinet);
     };
-    for (const Command& command :
-         commands_for(verdict.told, person, verdict.word->minutes, alarms_of)) {
+    auto commands = commands_for(verdict.told, person, verdict.word->minutes, alarms_of);
+    // Where it fits nothing, the alarm of the first line says why: in the engine's own words.
+    if (commands.empty()) commands.push_back(plain_command(verdict.told, person));
+    for (const Command& command : commands) {
       const Reply reply = engine.command(command, /*retained=*/false, now);
       answer.done = answer.done || reply.ok;
       if (!reply.ok && answer.sentence.empty()) answer.sentence = reply.why;
     }
     if (answer.done) answer.sentence.clear();
     answer.first = done_word(*verdict.word->deed);
-    if (!answer.done && answer.sentence.empty())
-      answer.sentence =
-          "There was nothing left to do: it had been answered already, or it is over.";
   }
   std::vector<std::string> ids = verdict.told.cabinets;
   ids.insert(ids.begin(), verdict.told.alarm.cabinet);

@@ -16,7 +16,7 @@ constexpr std::string_view kConfirm = "/confirm";
 // long enough to wake somebody, a test for one beat (our own choice).
 constexpr Span kRingsHigh = 10min;
 constexpr Span kRingsOther = RingPicture::kBeat;
-// Messages of one topic that wait for a confirmation; the oldest go, the outbox has them still.
+// Messages of one topic that wait for a confirmation; past it the oldest are tried again later.
 constexpr std::size_t kWaiting = 256;
 
 }  // namespace
@@ -38,9 +38,17 @@ void RingBoard::configure(const Settings& settings) {
       }
       topics[name].contacts.emplace_back(contact, channels[i].least);
     }
-  for (const auto& [name, topic] : topics_)
-    if (topics.count(name) == 0) gone_.push_back(name);
+  for (const auto& [name, topic] : topics_) {
+    if (topics.count(name) != 0) continue;
+    gone_.push_back(name);
+    for (const Waiting& one : topic.waiting) give_back(one, "its ring was taken away");
+  }
   topics_ = std::move(topics);
+}
+
+// Who waits for a word about it gets one: else it would never be tried again.
+void RingBoard::give_back(const Waiting& one, const char* why) {
+  if (!one.reported) reports_.push_back({one.id, Outcome::try_again, why, std::nullopt});
 }
 
 bool RingBoard::serves(const Notification& message) const {
@@ -59,7 +67,10 @@ void RingBoard::take(const Notification& message, Moment now) {
   if (channel == channels_.end()) return;
   Topic& topic = topics_[channel->second.topic];
   std::erase_if(topic.waiting, [&](const Waiting& one) { return one.id == message.id; });
-  if (topic.waiting.size() >= kWaiting) topic.waiting.erase(topic.waiting.begin());
+  if (topic.waiting.size() >= kWaiting) {
+    give_back(topic.waiting.front(), "too many wait for a confirmation");
+    topic.waiting.erase(topic.waiting.begin());
+  }
   Waiting one;
   one.id = message.id;
   if (const auto confirm = channel->second.confirm) {

@@ -63,6 +63,7 @@ class RingBoard {
   };
   RingPicture picture_of(const Topic& topic) const;
   static void settle(Topic& topic);
+  void give_back(const Waiting& one, const char* why);
 
   std::string base_;
   std::map<std::string, Topic> topics_;  // by the topic below base

@@ -7,6 +7,7 @@
 #include <iostream>
 
 #include "app/log.h"
+#include "channel/catalogue.h"
 #include "config/load.h"
 #include "loop/zone_loader.h"
 #include "notification/wake_table.h"
@@ -24,6 +25,9 @@ int start_daemon(const DaemonOptions& options, bool only_check) {
     std::cerr << options.config << ": " << zone.why() << '\n';
     return EX_CONFIG;
   }
+  // No fault: a watch that cannot tell one person still watches, and tells the others.
+  for (const std::string& fault : channel_faults(loaded.settings))
+    std::cerr << options.config << ": " << fault << " (a warning)\n";
   if (only_check) {
     std::cout << options.config << ": no faults found\n\n" << wake_text(loaded.settings);
     return EX_OK;

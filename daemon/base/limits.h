@@ -15,6 +15,8 @@ inline constexpr std::size_t kCommandBytes = 8 * 1024;
 inline constexpr std::size_t kInboxBytes = 4 * 1024 * 1024;
 inline constexpr std::size_t kCommandInboxBytes = 1024 * 1024;
 inline constexpr std::size_t kProbesPerCabinet = 64;
+// Topics known of one cabinet, on the average of all; what is past it is refused.
+inline constexpr std::size_t kTopicsPerCabinet = 256;
 // On/off quantities of one cabinet; a stranger past it is not kept.
 inline constexpr std::size_t kSignalsPerCabinet = 32;
 inline constexpr std::size_t kBatchesPerCabinet = 64;
@@ -55,7 +57,7 @@ inline constexpr std::size_t kSessions = 1024;
 inline constexpr std::size_t kSessionsPerPerson = 16;
 // Whose wrong passphrases are counted; past it the oldest is forgotten.
 inline constexpr std::size_t kAttemptKeys = 4096;
-// Passphrases waiting to be looked at, one at a time: each takes 19 MiB (shared reference, 3.2).
+// Passphrases waiting to be looked at, one at a time: each takes 19 MiB.
 inline constexpr std::size_t kWaitingHashes = 4;
 // Fields of one form, and alarms that one press covers.
 inline constexpr std::size_t kFormFields = 96;
@@ -90,6 +92,10 @@ inline constexpr std::size_t kCurvePoints = 2'000;
 inline constexpr std::size_t kCurveMinutes = 12'000;
 // Events of one curve, the latest; and those read back at the start for "since you last looked".
 inline constexpr std::size_t kCurveEvents = 1'000;
+// Batches whose figures stand beside one another: each is read from end to end. Events of one
+// instant that a look at the history passes over: a storm over all cabinets raises as many.
+inline constexpr std::size_t kComparedBatches = 8;
+inline constexpr std::size_t kEventsSkipped = 20'000;
 // Profiles and cabinets offered to choose from in a form.
 inline constexpr std::size_t kChoices = 300;
 

@@ -3,6 +3,7 @@
 #include "base/zone.h"
 
 #include <algorithm>
+#include <cctype>
 #include <utility>
 
 #include "base/check.h"
@@ -20,6 +21,19 @@ std::chrono::local_time<Span> shown(Wall time, std::chrono::seconds offset) {
 }
 
 }  // namespace
+
+bool is_zone_name(std::string_view name) {
+  bool part_starts = true;
+  for (const char c : name) {
+    const auto u = static_cast<unsigned char>(c);
+    if (part_starts
+            ? std::isupper(u) == 0
+            : (std::isalnum(u) == 0 && std::string_view("_-+/").find(c) == std::string_view::npos))
+      return false;
+    part_starts = c == '/';
+  }
+  return !name.empty() && !part_starts && name.size() <= 64;
+}
 
 Zone::Zone(std::string name, std::vector<Change> changes)
     : name_(std::move(name)), changes_(std::move(changes)) {

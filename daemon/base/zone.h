@@ -9,6 +9,11 @@
 
 namespace clutchward {
 
+// Whether it can be a name of the time zone database: parts of letters, digits, '_', '-' and '+',
+// each starting with a capital letter. That shuts out paths, the database's other files and POSIX
+// rules.
+bool is_zone_name(std::string_view name);
+
 class Zone {
  public:
   struct Change {

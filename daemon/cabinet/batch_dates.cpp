@@ -88,8 +88,7 @@ Span storage_delay(const BatchRecord& record) {
   return Span(std::chrono::milliseconds(std::llround(days * 3'600'000.0)));
 }
 
-bool is_done(const BatchDate& date, const BatchRecord& record) {
-  if (record.ended_at) return true;
+bool is_recorded(const BatchDate& date, const BatchRecord& record) {
   const auto done_since = [&](const auto& deeds) {
     return std::any_of(deeds.begin(), deeds.end(),
                        [&](const auto& deed) { return deed.at >= date.from - kEarlyDeed; });
@@ -153,19 +152,24 @@ std::vector<BatchDate> dates_of(const Profile& profile, const BatchRecord& recor
       date.from += later;
       date.to += later;
     }
-    date.done = is_done(date, record);
+    date.recorded = is_recorded(date, record);
+    date.done = date.recorded || record.ended_at;
   }
   in_order(dates);
   return dates;
 }
 
+bool is_left_behind(const BatchDate& date, Wall now) {
+  if (date.kind == TaskKind::end_batch) return false;
+  const bool a_deed = date.kind == TaskKind::candle || date.kind == TaskKind::weigh ||
+                      date.kind == TaskKind::transfer;
+  return date.to + (a_deed ? kDeedPastAfter : kPastAfter) <= now;
+}
+
 std::optional<BatchDate> next_date(const Profile& profile, const BatchRecord& record, Wall now) {
   for (BatchDate& date : dates_of(profile, record)) {
     if (date.done) continue;
-    const bool a_deed = date.kind == TaskKind::candle || date.kind == TaskKind::weigh ||
-                        date.kind == TaskKind::transfer;
-    const bool past = date.to + (a_deed ? kDeedPastAfter : kPastAfter) <= now;
-    if (!past || date.kind == TaskKind::end_batch) return std::move(date);
+    if (!is_left_behind(date, now)) return std::move(date);
   }
   return std::nullopt;
 }

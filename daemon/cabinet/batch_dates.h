@@ -32,9 +32,10 @@ struct BatchDate {
   TaskKind kind = TaskKind::candle;
   int number = 1;  // first, second candling ...: (kind, number) is stable for one batch
   Wall from{};
-  Wall to{};          // equal to `from` for a moment
-  std::string what;   // a sentence for people: "Candle: day 7"
-  bool done = false;  // a deed of the record answers it, or the batch has ended
+  Wall to{};              // equal to `from` for a moment
+  std::string what;       // a sentence for people: "Candle: day 7"
+  bool done = false;      // a deed of the record answers it, or the batch has ended
+  bool recorded = false;  // a deed of the record answers it
   bool operator==(const BatchDate&) const = default;
 };
 
@@ -44,6 +45,9 @@ std::vector<BatchDate> dates_of(const Profile& profile, Wall set_at);
 // The same for one batch: what was done is marked, and eggs stored for more than a week are
 // expected later, an hour for each day past the seventh (Hatchery Signals, seen in an excerpt).
 std::vector<BatchDate> dates_of(const Profile& profile, const BatchRecord& record);
+
+// Nobody is asked about it any more.
+bool is_left_behind(const BatchDate& date, Wall now);
 
 // The first date that is neither done nor past. What nobody can mark as done (turning stopped,
 // humidity raised, the lockdown) is past a day after it, a candling, a weighing or a transfer three

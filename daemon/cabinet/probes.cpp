@@ -62,7 +62,7 @@ Combined combine(std::vector<Milli>& values, Combine how) {
   return combine_sorted(values, how);
 }
 
-void renew(Seen& seen, const std::vector<Probe>& probes, Quantity quantity, Combine how, Steady now,
+void renew(Seen& seen, std::span<const Probe> probes, Quantity quantity, Combine how, Steady now,
            Span silence) {
   const bool others = std::any_of(probes.begin(), probes.end(), [&](const Probe& probe) {
     return probe.quantity == quantity && probe.part == Part::air && probe.heard &&

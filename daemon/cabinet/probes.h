@@ -4,6 +4,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "base/time.h"
@@ -11,6 +12,14 @@
 #include "reading/reading.h"
 
 namespace clutchward {
+
+// What a probe said within the running minute, for a history.
+struct MinuteSum {
+  Milli low = 0;
+  Milli high = 0;
+  std::int32_t sum = 0;
+  std::uint32_t count = 0;
+};
 
 struct Probe {
   Steady at{};             // of the last accepted reading
@@ -22,6 +31,7 @@ struct Probe {
   bool heard : 1 = false;     // an accepted reading has come
   bool retained : 1 = false;  // `value` is old news from the broker: shown, never judged by
   bool left_out : 1 = false;  // not to be believed: it counts only where no other does
+  MinuteSum minute;
 };
 
 // What rules of kind above and of kind below see.
@@ -55,7 +65,7 @@ Combined combine(std::vector<Milli>& values, Combine how);
 // Combines the air probes of `quantity` afresh at `now`, after a reading of one of them. A probe
 // that is left out makes no part of the combination while another is fresh, but is still among the
 // hottest.
-void renew(Seen& seen, const std::vector<Probe>& probes, Quantity quantity, Combine how, Steady now,
+void renew(Seen& seen, std::span<const Probe> probes, Quantity quantity, Combine how, Steady now,
            Span silence);
 
 }  // namespace clutchward

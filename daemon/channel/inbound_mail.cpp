@@ -9,6 +9,7 @@
 #include <atomic>
 #include <condition_variable>
 #include <mutex>
+#include <system_error>
 #include <thread>
 #include <utility>
 
@@ -275,7 +276,12 @@ void InboundMail::configure(const std::optional<RepliesSettings>& settings,
     ending_.push_back(std::move(worker_));
   }
   exchange_->set_trouble("");
-  if (settings) worker_ = std::make_unique<Worker>(*settings, address, from, limits_, exchange_);
+  if (!settings) return;
+  try {
+    worker_ = std::make_unique<Worker>(*settings, address, from, limits_, exchange_);
+  } catch (const std::system_error& fault) {  // no thread to be had
+    exchange_->set_trouble(fault.what());
+  }
 }
 
 int InboundMail::ready_fd() const { return exchange_->fd(); }

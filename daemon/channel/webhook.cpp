@@ -21,9 +21,15 @@ using Headers = std::vector<Header>;
 
 constexpr const char* kCloudEvents = "application/cloudevents+json; charset=utf-8";
 constexpr const char* kJson = "application/json; charset=utf-8";
+constexpr const char* kNoUrl = "webhook url: expected http://host or https://host";
 
 bool same_name(std::string_view a, std::string_view b) {
   return a.size() == b.size() && ::strncasecmp(a.data(), b.data(), a.size()) == 0;
+}
+
+bool is_http(std::string_view url) {
+  const auto end = std::min(url.find(':'), url.size());
+  return same_name(url.substr(0, end), "http") || same_name(url.substr(0, end), "https");
 }
 
 const std::string* find_header(const Headers& headers, std::string_view name) {
@@ -204,8 +210,11 @@ Carried Webhook::judge(const Transfer& transfer, CURLcode code, const Request& r
     case CURLE_OK:
       break;
     case CURLE_URL_MALFORMAT:
+      return {Outcome::failed, kNoUrl, std::nullopt};
     case CURLE_UNSUPPORTED_PROTOCOL:
-      return {Outcome::failed, "webhook url: expected http://host or https://host", std::nullopt};
+      if (!is_http(settings_.url)) return {Outcome::failed, kNoUrl, std::nullopt};
+      // A line that is just coming up, say: another time another one answers.
+      return {Outcome::try_again, "what answers there does not speak HTTP", std::nullopt};
     default:
       // A reply that was cut at its bound has said its status all the same.
       if (transfer.reply_was_cut()) break;

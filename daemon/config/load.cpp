@@ -118,6 +118,13 @@ std::vector<fs::path> folders(const std::string& config_file,
   return kept;
 }
 
+// What the configuration says itself stands in no file of its own, whatever it replaces.
+void forget_replaced(const YamlNode& root, Loaded& loaded) {
+  for (const YamlMember& part : root.members)
+    if (part.key == "profiles" && part.node.kind == YamlNode::Kind::map)
+      for (const YamlMember& each : part.node.members) loaded.profile_files.erase(each.key);
+}
+
 const char* const kExpected = "at least site, broker and patterns";
 
 }  // namespace
@@ -141,6 +148,7 @@ Loaded load_settings(const std::string& config_file,
       load_directory(folder, loaded, files, shelf);
     }
     loaded.settings = reader.read(std::move(shelf));
+    forget_replaced(*root, loaded);
     for (const auto& kept : files) collect(kept->faults, loaded);
   }
   collect(faults, loaded);

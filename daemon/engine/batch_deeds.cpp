@@ -142,6 +142,11 @@ Reply on_batch(World& world, const Command& command) {
   }
   CabinetWatch& cabinet = *home;
   BatchWatch& batch = *find_batch(cabinet, command.batch);
+  // Of a move or a split the cabinet may be where the eggs go.
+  if (!command.cabinet.empty() && command.cabinet != cabinet.id &&
+      command.deed != Deed::batch_move && command.deed != Deed::batch_split)
+    return refused(command, "batch " + quoted(batch.id) + " is in cabinet " + quoted(cabinet.id) +
+                                ", not in " + quoted(command.cabinet));
   if (command.deed == Deed::batch_correct) return correct_batch(world, cabinet, batch, command);
   if (batch.ended)
     return refused(command, "batch " + quoted(batch.id) + " has ended" +

@@ -122,7 +122,10 @@ Reply move_batch(World& world, CabinetWatch& from, BatchWatch& batch, const Comm
   std::unique_ptr<BatchWatch> moved = take_batch(world, from, batch);
   moved->turning_due = false;
   moved->kept = true;  // the configuration names another cabinet
+  moved->window_open = false;
+  join_recovery(world, **to, *moved);
   renew_turning(world, from);
+  renew_suppression(world, from);  // the machine's rules there waited for its cooling
   BatchWatch& there = add_batch(world, **to, std::move(moved));
   if (there.set) paper_of(world, there).moves.push_back({*at, from.id, to_id, command.by});
   settle_in(world, **to, there, stage_of_move(world, there));

@@ -274,6 +274,7 @@ void end_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch) {
   renew_turning(world, cabinet);
   bind_rules(world, cabinet, &batch, none);
   batch.own_rules.reset();
+  renew_suppression(world, cabinet);  // the machine's rules waited for its cooling
   world.ended_batches.insert(batch.id);
   touch(world, cabinet);
 }

@@ -15,9 +15,15 @@ struct AlarmBrief {
   AlarmState state = AlarmState::normal;
   Priority priority = Priority::medium;
   bool snoozed = false;
+  bool awaits_news = false;   // suppressed for nothing but the connection to the broker
   std::optional<Wall> since;  // raised, or its condition turned true
   bool operator==(const AlarmBrief&) const = default;
 };
+
+// Whether that is all that keeps an alarm from being raised.
+inline bool awaits_news_only(const std::vector<std::string>& suppressed_for) {
+  return suppressed_for.size() == 1 && suppressed_for.front() == "broker_lost";
+}
 
 struct CabinetBrief {
   std::string id;

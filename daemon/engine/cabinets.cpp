@@ -36,6 +36,16 @@ Milli offset_of(const CabinetWatch& cabinet, const std::string& probe, Quantity 
 
 }  // namespace
 
+const Seldom& CabinetWatch::seldom() const {
+  static const Seldom none;
+  return seldom_parts ? *seldom_parts : none;
+}
+
+Seldom& CabinetWatch::make_seldom() {
+  if (!seldom_parts) seldom_parts = std::make_unique<Seldom>();
+  return *seldom_parts;
+}
+
 World::World(Settings from, Zone in_zone, Moment start, bool is_linked)
     : settings(std::move(from)),
       zone(std::move(in_zone)),
@@ -79,16 +89,17 @@ std::uint32_t name_of_probe(World& world, const std::string& name) {
 
 std::optional<std::uint32_t> probe_of(World& world, CabinetWatch& cabinet, const std::string& name,
                                       Quantity quantity) {
-  const std::uint32_t index = name_of_probe(world, name);
-  for (std::uint32_t i = 0; i < cabinet.probes.size(); ++i)
-    if (cabinet.probes[i].name == index && cabinet.probes[i].quantity == quantity) return i;
+  if (const auto known = world.name_index.find(name); known != world.name_index.end())
+    for (std::uint32_t i = 0; i < cabinet.probes.size(); ++i)
+      if (cabinet.probes[i].name == known->second && cabinet.probes[i].quantity == quantity)
+        return i;
   if (cabinet.probes.size() >= limits::kProbesPerCabinet) return std::nullopt;
   if (cabinet.settings != nullptr && !cabinet.settings->only.empty() &&
       std::find(cabinet.settings->only.begin(), cabinet.settings->only.end(), name) ==
           cabinet.settings->only.end())
     return std::nullopt;
   Probe probe;
-  probe.name = index;
+  probe.name = name_of_probe(world, name);
   probe.quantity = quantity;
   probe.part = part_of(cabinet, name);
   probe.offset = offset_of(cabinet, name, quantity);
@@ -113,11 +124,11 @@ const Seen* seen_of(const CabinetWatch& cabinet, Quantity quantity) {
     case Quantity::temperature:
       return &cabinet.temperature;
     case Quantity::humidity:
-      return cabinet.humidity.get();
+      return cabinet.seldom().humidity.get();
     case Quantity::wet_bulb:
-      return cabinet.wet_bulb.get();
+      return cabinet.seldom().wet_bulb.get();
     case Quantity::dew_point:
-      return cabinet.dew_point.get();
+      return cabinet.seldom().dew_point.get();
     default:
       return nullptr;
   }

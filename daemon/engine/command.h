@@ -79,7 +79,7 @@ struct TestRequest {
 struct Reply {
   std::string id;
   bool ok = true;
-  std::string why;  // the sentence, where refused
+  std::string why;  // the sentence where refused; where done, what is to be known beside it
   bool operator==(const Reply&) const = default;
 };
 

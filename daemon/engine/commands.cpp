@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "engine/wording.h"
+#include "notification/ladder.h"
 
 namespace clutchward {
 namespace {
@@ -15,6 +16,7 @@ using namespace std::chrono_literals;
 constexpr Span kSnooze = 30min;     // where the person does not say (section 5)
 constexpr Span kAttending = 30min;  // section 6
 constexpr Span kAttendingMost = 60min;
+constexpr Span kOutOfServiceMost = 24h * 366;  // past it the year is wrong
 constexpr Span kCoolingMost = 12h;  // longer than the longest airing in the reference tables
 
 std::vector<std::string> ids_of(const World& world) {
@@ -91,11 +93,15 @@ Result<Steady> service_end(const World& world, const Command& command) {
   if (command.until) {
     if (*command.until <= world.present.wall)
       return Refusal{"until is " + to_rfc3339(*command.until) + ", which has passed"};
+    if (*command.until > world.present.wall + kOutOfServiceMost)
+      return Refusal{"until is " + to_rfc3339(*command.until) +
+                     ", more than a year ahead; is the year right?"};
     return world.steady_of(*command.until);
   }
   if (!command.minutes) return Refusal{"until when? give minutes, or until as a time"};
   const auto length = span_of(*command.minutes);
-  if (!length || *length <= Span{0}) return Refusal{"minutes must be above 0"};
+  if (!length || *length <= Span{0} || *length > kOutOfServiceMost)
+    return Refusal{"minutes must be above 0 and at most " + to_text(kOutOfServiceMost)};
   return world.present.steady + *length;
 }
 
@@ -139,6 +145,29 @@ Result<bool> try_one(World& world, CabinetWatch& cabinet, const Target& target,
   return true;
 }
 
+// What a person means who names no alarm: one that stands, before what is left of another; of those
+// that stand the worst. What may yet come is none.
+bool is_meant(const AlarmView& view) {
+  return view.active || view.state == AlarmState::latched || view.state == AlarmState::returned;
+}
+bool says_more(const AlarmView& one, const AlarmView& other) {
+  return one.active != other.active ? one.active : worse(one, other);
+}
+
+std::string nothing_there(const CabinetWatch& cabinet, Deed deed) {
+  const std::string where =
+      cabinet.id.empty() ? std::string("the watch itself") : quoted(cabinet.id);
+  switch (deed) {
+    case Deed::unsnooze:
+      return "nothing is snoozed at " + where;
+    case Deed::in_service:
+      return "nothing is out of service at " + where;
+    default:
+      return "nothing is raised at " + where + ": there is nothing to " +
+             (deed == Deed::pass_on ? "pass on" : std::string(name_of(deed)));
+  }
+}
+
 Reply on_alarms(World& world, CabinetWatch& cabinet, const Command& command) {
   const auto found = targets(world, cabinet, command);
   if (!found) return refused(command, found.why());
@@ -149,15 +178,21 @@ Reply on_alarms(World& world, CabinetWatch& cabinet, const Command& command) {
     until = *end;
   }
   std::string why;
+  std::optional<AlarmView> speaks;  // whose refusal `why` is
   bool any = false;
   for (const Target& target : *found) {
     const auto done = try_one(world, cabinet, target, command, until);
     any = any || done;
-    // Of several refusals the one of an alarm with something going on says most.
-    if (!done && (why.empty() || target.slot->life != nullptr))
-      why = found->size() == 1 ? done.why() : name_of_alarm(target) + ": " + done.why();
+    if (done || any) continue;
+    if (found->size() == 1) return refused(command, done.why());
+    if (target.slot->life == nullptr) continue;
+    AlarmView view = view_of(world, cabinet, target.batch, *target.slot);
+    if (!is_meant(view) || (speaks && !says_more(view, *speaks))) continue;
+    why = name_of_alarm(target) + ": " + done.why();
+    speaks = std::move(view);
   }
-  if (!any) return refused(command, why.empty() ? "no alarm of this cabinet to do it to" : why);
+  const bool of_one = command.deed != Deed::unsnooze && command.deed != Deed::in_service;
+  if (!any) return refused(command, of_one && speaks ? why : nothing_there(cabinet, command.deed));
   after_change(world, cabinet);
   return {command.id, true, ""};
 }
@@ -166,18 +201,16 @@ Reply attend(World& world, CabinetWatch& cabinet, const Command& command) {
   const auto length = command.minutes ? span_of(*command.minutes) : std::optional(kAttending);
   if (!length || *length <= Span{0} || *length > kAttendingMost)
     return refused(command, "minutes must be above 0 and at most 60: nobody attends for longer");
-  cabinet.attending = true;
-  cabinet.attending_by = command.by;
-  cabinet.attending_until = world.present.steady + *length;
+  cabinet.make_seldom().attending =
+      std::make_unique<Attending>(Attending{world.present.steady + *length, command.by});
   renew_suppression(world, cabinet);
   after_change(world, cabinet);
   return {command.id, true, ""};
 }
 
 Reply attended(World& world, CabinetWatch& cabinet, const Command& command) {
-  if (!cabinet.attending) return refused(command, "nobody is attending this cabinet");
-  cabinet.attending = false;
-  cabinet.attending_by.clear();
+  if (!cabinet.seldom().attending) return refused(command, "nobody is attending this cabinet");
+  cabinet.make_seldom().attending.reset();
   renew_suppression(world, cabinet);
   world.attending_ended.push_back(cabinet.id);
   after_change(world, cabinet);
@@ -188,7 +221,7 @@ Reply cool(World& world, CabinetWatch& cabinet, const Command& command) {
   const auto length = command.minutes ? span_of(*command.minutes) : std::nullopt;
   if (!length || *length <= Span{0} || *length > kCoolingMost)
     return refused(command, "for how long? give minutes, above 0 and at most 720");
-  begin_cooling(world, cabinet, *length);
+  cool_by_hand(world, cabinet, *length);
   after_change(world, cabinet);
   return {command.id, true, ""};
 }

@@ -56,7 +56,8 @@ void rebind_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch,
     batch.from_settings = true;
     if (!batch.set) batch.set_at = from->set_at;
   } else if (batch.from_settings) {
-    world.notes.push_back("batch " + batch.id + " is no longer in the configuration: ended");
+    world.news.push_back("batch " + batch.id + " in " + cabinet.id +
+                         " is no longer in the configuration: it has ended and is not watched");
     end_batch(world, cabinet, batch);
     return;
   }
@@ -73,9 +74,14 @@ void rebind_batch(World& world, CabinetWatch& cabinet, BatchWatch& batch,
 }  // namespace
 
 void begin_batches(World& world) {
-  for (const BatchSettings& from : world.settings.batches)
+  for (const BatchSettings& from : world.settings.batches) {
     if (home_of(world, from.id) == nullptr && !world.ended_batches.contains(from.id))
       start_from_settings(world, from);
+    else if (world.ended_batches.contains(from.id))
+      world.notes.push_back("batch " + from.id +
+                            " of the configuration has ended and is not watched: take it out, or "
+                            "give eggs that are there a new id");
+  }
   // All are known now, under their cabinets; `= {}` would keep the room that they took.
   world.settings.batches = std::vector<BatchSettings>();
   for (CabinetWatch* cabinet : in_order(world)) {
@@ -100,8 +106,8 @@ void reconfigure(World& world, const Settings& settings, const Zone& zone) {
       const auto found = old_settings.profiles.find(profile);
       if (found != old_settings.profiles.end()) {
         world.settings.profiles.insert(*found);
-        world.notes.push_back("profile " + profile + " is no longer in the configuration: batch " +
-                              batch + " goes on with it as it was");
+        world.news.push_back("profile " + profile + " is no longer in the configuration: batch " +
+                             batch + " goes on with it as it was");
       }
     }
   world.old_book = std::move(world.book);

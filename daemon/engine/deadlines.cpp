@@ -66,9 +66,10 @@ void consider_slot(const World& world, const CabinetWatch& cabinet, BatchWatch* 
 
 Steady own_due(const CabinetWatch& cabinet) {
   Steady due = kNever;
-  if (cabinet.attending) due = std::min(due, cabinet.attending_until);
-  if (cabinet.cooling) due = std::min(due, cabinet.cooling_ends);
-  if (cabinet.cooling_until != Steady{}) due = std::min(due, cabinet.cooling_until);
+  if (cabinet.seldom().attending) due = std::min(due, cabinet.seldom().attending->until);
+  if (cabinet.cooling) due = std::min(due, cooling_ends(cabinet.seldom()));
+  if (cabinet.seldom().cooling_until != Steady{})
+    due = std::min(due, cabinet.seldom().cooling_until);
   return due;
 }
 
@@ -99,18 +100,17 @@ Wall first_calendar(const World& world, const CabinetWatch& cabinet) {
 
 void fire_own(World& world, CabinetWatch& cabinet) {
   const Steady now = world.present.steady;
-  if (cabinet.attending && cabinet.attending_until <= now) {
-    cabinet.attending = false;
-    cabinet.attending_by.clear();
+  if (cabinet.seldom().attending && cabinet.seldom().attending->until <= now) {
+    cabinet.make_seldom().attending.reset();
     renew_suppression(world, cabinet);
     world.attending_ended.push_back(cabinet.id);
     return;
   }
-  if (cabinet.cooling && cabinet.cooling_ends <= now) {
+  if (cabinet.cooling && cooling_ends(cabinet.seldom()) <= now) {
     end_cooling(world, cabinet);
     return;
   }
-  cabinet.cooling_until = Steady{};
+  cabinet.make_seldom().cooling_until = Steady{};
   renew_suppression(world, cabinet);
 }
 

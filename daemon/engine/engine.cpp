@@ -117,13 +117,17 @@ std::vector<std::string> Engine::take_attending_ended() {
   return std::exchange(parts_->world.attending_ended, {});
 }
 std::vector<TestRequest> Engine::take_tests() { return std::exchange(parts_->world.tests, {}); }
+std::vector<std::string> Engine::take_news() { return std::exchange(parts_->world.news, {}); }
 std::vector<std::string> Engine::take_notes() { return std::exchange(parts_->world.notes, {}); }
 
 void Engine::keep_minutes(bool on) {
   World& world = parts_->world;
   world.keep_minutes = on;
   if (on) return;
-  for (auto& cabinet : world.cabinets) cabinet->minutes = MinuteBook{};
+  for (auto& cabinet : world.cabinets) {
+    cabinet->minutes = MinuteBook{};
+    for (Probe& probe : cabinet->probes) probe.minute = MinuteSum{};
+  }
   world.open_minutes.clear();
   world.minutes.clear();
 }
@@ -248,12 +252,28 @@ std::vector<std::string> Engine::cabinets() const {
   return ids;
 }
 
-std::vector<CabinetBrief> Engine::briefs() const {
-  std::vector<CabinetBrief> briefs;
-  briefs.reserve(parts_->world.cabinets.size());
-  for (const auto& cabinet : parts_->world.cabinets)
-    if (!cabinet->id.empty()) briefs.push_back(brief_of(parts_->world, *cabinet));
-  return briefs;
+namespace {
+
+template <class Make>
+auto some_of(const World& world, std::size_t from, std::size_t most, const Make& make) {
+  std::vector<decltype(make(*world.cabinets.front()))> made;
+  // The first is the site itself.
+  for (std::size_t i = from + 1; i < world.cabinets.size() && made.size() < most; ++i)
+    made.push_back(make(*world.cabinets[i]));
+  return made;
+}
+
+}  // namespace
+
+std::vector<CabinetBrief> Engine::briefs(std::size_t from, std::size_t most) const {
+  const World& world = parts_->world;
+  return some_of(world, from, most,
+                 [&](const CabinetWatch& each) { return brief_of(world, each); });
+}
+
+std::vector<CabinetView> Engine::views(std::size_t from, std::size_t most) const {
+  const World& world = parts_->world;
+  return some_of(world, from, most, [&](const CabinetWatch& each) { return view_of(world, each); });
 }
 
 std::vector<RuleInForce> Engine::rules_of(const std::string& id) const {
@@ -286,6 +306,11 @@ void Engine::keep_readings() {
     cabinet->kept = true;
     touch(parts_->world, *cabinet);
   }
+}
+
+void Engine::keep_readings_of_alarms() {
+  for (auto& cabinet : parts_->world.cabinets)
+    if (something_stands(*cabinet)) touch(parts_->world, *cabinet);
 }
 
 }  // namespace clutchward

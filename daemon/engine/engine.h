@@ -69,6 +69,8 @@ class Engine : public AlarmLookup {
   std::vector<std::string> take_attending_ended();
   std::vector<TestRequest> take_tests();  // test messages to be made
   std::vector<std::string> take_notes();  // lines for the log
+  // What the last configuration changed for eggs that are in: sentences for people.
+  std::vector<std::string> take_news();
   // Ids of the batches whose record has changed, sorted, each once: for whoever keeps histories.
   std::vector<std::string> take_changed_records();
   // A history holds the record of this batch as it is now. Records of batches that ended are let
@@ -88,7 +90,10 @@ class Engine : public AlarmLookup {
   std::vector<AlarmView> of_cabinet(const std::string& cabinet) const override;
   std::optional<CabinetView> view(const std::string& cabinet) const;
   std::vector<std::string> cabinets() const;  // every known id, sorted
-  std::vector<CabinetBrief> briefs() const;   // of every known cabinet, in no order
+  // Of known cabinets from the `from`-th on, at most so many: whoever goes through thousands takes
+  // a part at a time. Their order stays; a new one comes last.
+  std::vector<CabinetBrief> briefs(std::size_t from = 0, std::size_t most = SIZE_MAX) const;
+  std::vector<CabinetView> views(std::size_t from, std::size_t most) const;
   std::vector<RuleInForce> rules_of(const std::string& cabinet) const;
   // Id and name of every profile that a batch can be started by, sorted by name.
   std::vector<std::pair<std::string, std::string>> profiles() const;
@@ -100,6 +105,9 @@ class Engine : public AlarmLookup {
   IntakeCounts counts() const;
   // Last readings are kept with whatever else changes; this keeps them all (a clean stop).
   void keep_readings();
+  // The same for cabinets where a condition holds or an alarm is active: to be called every few
+  // minutes, for after a crash the probe that speaks first must not decide alone.
+  void keep_readings_of_alarms();
 
  private:
   void reach(Moment now);

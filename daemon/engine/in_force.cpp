@@ -5,7 +5,7 @@
 namespace clutchward {
 namespace {
 
-void add_rules(const CabinetWatch& cabinet, const BatchWatch* batch, const std::vector<Slot>& slots,
+void add_rules(const CabinetWatch& cabinet, const BatchWatch* batch, const Slots& slots,
                const std::vector<NamedLayer>& layers, std::vector<RuleInForce>& into) {
   for (const Slot& slot : slots) {
     if (slot.former) continue;
@@ -44,13 +44,17 @@ CabinetBrief brief_of(const World& world, const CabinetWatch& cabinet) {
   CabinetBrief brief;
   brief.id = cabinet.id;
   brief.no_data = !cabinet.temperature.current(world.present.steady, world.silence());
-  brief.attended = cabinet.attending;
+  brief.attended = cabinet.seldom().attending != nullptr;
   if (cabinet.temperature.known) brief.last_reading = world.wall_of(cabinet.temperature.last);
   for (const auto& batch : cabinet.batches) brief.watched = brief.watched || batch->set;
   visit(const_cast<CabinetWatch&>(cabinet), [&](const BatchWatch* batch, const Slot& slot) {
     const AlarmState state = shown_state(slot.life.get(), slot.suppressed);
     if (state == AlarmState::normal) return;
-    AlarmBrief alarm{state, priority_now(world, cabinet, batch, slot), false, std::nullopt};
+    AlarmBrief alarm;
+    alarm.state = state;
+    alarm.priority = priority_now(world, cabinet, batch, slot);
+    alarm.awaits_news =
+        state == AlarmState::suppressed && awaits_news_only(reasons(world, cabinet, batch, slot));
     if (const Life* life = slot.life.get()) {
       alarm.snoozed = life->snoozed_until != kNever;
       if (life->open && life->raised_at != kNever)

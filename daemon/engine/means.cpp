@@ -1,6 +1,7 @@
 // Means over a window, for rules with the key average. A window is cut into pieces of equal length;
 // each piece counts once however many readings fell into it, and pieces without any are left out.
 #include <algorithm>
+#include <cmath>
 #include <cstdlib>
 
 #include "engine/world.h"
@@ -30,29 +31,30 @@ void renew_mean(Mean& mean, Steady now) {
   const Span reach = piece_of(mean) * (mean.pieces.back().number - mean.pieces.front().number + 1);
   const Span covered = std::max<Span>(piece_of(mean), kCovers) * heard;
   if (std::min(reach, covered) * 2 < mean.window) return;
-  std::int64_t sum = 0;
-  for (const Mean::Piece& piece : mean.pieces) sum += piece.sum / piece.count;
-  const std::int64_t half = sum < 0 ? -heard / 2 : heard / 2;
-  mean.now = static_cast<Milli>((sum + half) / heard);
+  double sum = 0;
+  for (const Mean::Piece& piece : mean.pieces)
+    sum += static_cast<double>(piece.sum) / static_cast<double>(piece.count);
+  // Half away from zero, once (alarm-semantics, section 2).
+  mean.now = static_cast<Milli>(std::llround(sum / static_cast<double>(heard)));
 }
 
 void want_mean(CabinetWatch& cabinet, const Rule& rule) {
-  if (!cabinet.means) cabinet.means = std::make_unique<std::vector<Mean>>();
+  if (!cabinet.seldom().means) cabinet.make_seldom().means = std::make_unique<std::vector<Mean>>();
   const bool below = rule.kind == RuleKind::below;
-  for (const Mean& mean : *cabinet.means)
+  for (const Mean& mean : *cabinet.seldom().means)
     if (mean.quantity == rule.quantity && mean.below == below && mean.window == rule.average)
       return;
   Mean mean;
   mean.quantity = rule.quantity;
   mean.below = below;
   mean.window = rule.average;
-  cabinet.means->push_back(std::move(mean));
+  cabinet.seldom().means->push_back(std::move(mean));
 }
 
 void follow_means(const World& world, CabinetWatch& cabinet, Quantity quantity) {
   const Seen* seen = seen_of(cabinet, quantity);
   if (seen == nullptr || !seen->known) return;
-  for (Mean& mean : *cabinet.means) {
+  for (Mean& mean : *cabinet.seldom().means) {
     if (mean.quantity != quantity) continue;
     const std::int64_t number = world.present.steady.time_since_epoch() / piece_of(mean);
     if (mean.pieces.empty() || mean.pieces.back().number < number)
@@ -64,8 +66,8 @@ void follow_means(const World& world, CabinetWatch& cabinet, Quantity quantity) 
 }
 
 std::optional<Milli> mean_of(const CabinetWatch& cabinet, const Rule& rule) {
-  if (!cabinet.means) return std::nullopt;
-  for (const Mean& mean : *cabinet.means)
+  if (!cabinet.seldom().means) return std::nullopt;
+  for (const Mean& mean : *cabinet.seldom().means)
     if (mean.quantity == rule.quantity && mean.below == (rule.kind == RuleKind::below) &&
         mean.window == rule.average)
       return mean.now;

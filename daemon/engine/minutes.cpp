@@ -21,21 +21,21 @@ Milli rounded(std::int64_t sum, std::int64_t count) {
 // Of a place that holds readings.
 MinuteMean mean_of(const World& world, const CabinetWatch& cabinet, std::size_t place,
                    std::int64_t minute) {
-  const MinuteBook::Sum& sum = cabinet.minutes.sums[place];
   const Probe& probe = cabinet.probes[place];
+  const MinuteSum& sum = probe.minute;
   return {cabinet.id, world.names[probe.name],     probe.quantity, minute,
           sum.low,    rounded(sum.sum, sum.count), sum.high,       sum.count};
 }
 
 void close_sum(World& world, CabinetWatch& cabinet, std::size_t place, std::int64_t minute) {
-  MinuteBook::Sum& sum = cabinet.minutes.sums[place];
+  MinuteSum& sum = cabinet.probes[place].minute;
   if (sum.count == 0) return;
   world.minutes.push_back(mean_of(world, cabinet, place, minute));
   sum.count = 0;
 }
 
 void close_minute(World& world, CabinetWatch& cabinet) {
-  for (std::size_t i = 0; i < cabinet.minutes.sums.size(); ++i)
+  for (std::size_t i = 0; i < cabinet.probes.size(); ++i)
     close_sum(world, cabinet, i, cabinet.minutes.minute);
 }
 
@@ -56,11 +56,7 @@ void gather_minute(World& world, CabinetWatch& cabinet, std::uint32_t place, Mil
     close_minute(world, cabinet);
     book.minute = static_cast<std::int32_t>(minute);
   }
-  if (book.sums.size() <= place) {
-    book.sums.reserve(cabinet.probes.size());
-    book.sums.resize(cabinet.probes.size());
-  }
-  MinuteBook::Sum& sum = book.sums[place];
+  MinuteSum& sum = cabinet.probes[place].minute;
   if (sum.count == kMostInOne) close_sum(world, cabinet, place, minute);
   if (sum.count == 0) {
     sum = {value, value, value, 1};
@@ -76,8 +72,8 @@ std::vector<MinuteMean> minutes_so_far(const World& world, const CabinetWatch& c
   std::vector<MinuteMean> found;
   for (const MinuteMean& each : world.minutes)
     if (each.cabinet == cabinet.id) found.push_back(each);
-  for (std::size_t i = 0; i < cabinet.minutes.sums.size(); ++i)
-    if (cabinet.minutes.sums[i].count > 0)
+  for (std::size_t i = 0; i < cabinet.probes.size(); ++i)
+    if (cabinet.probes[i].minute.count > 0)
       found.push_back(mean_of(world, cabinet, i, cabinet.minutes.minute));
   return found;
 }

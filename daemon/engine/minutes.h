@@ -23,15 +23,8 @@ struct MinuteMean {
   bool operator==(const MinuteMean&) const = default;
 };
 
-// The running minute of one cabinet, a place a probe: 16 bytes each.
+// Which minute is the running one of a cabinet; its sums stand with the probes.
 struct MinuteBook {
-  struct Sum {
-    Milli low = 0;
-    Milli high = 0;
-    std::int32_t sum = 0;
-    std::uint32_t count = 0;
-  };
-  std::vector<Sum> sums;
   std::int32_t minute = 0;  // since 1970-01-01T00:00Z: good for four thousand years
   bool open = false;        // holds readings, and stands in the world's list
 };

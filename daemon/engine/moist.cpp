@@ -29,10 +29,10 @@ bool hygrometer(const World& world, const CabinetWatch& cabinet) {
 
 // By which of the two the humidity is known now.
 Quantity told_last(const CabinetWatch& cabinet) {
-  if (cabinet.wet_bulb == nullptr) return Quantity::dew_point;
-  if (cabinet.dew_point == nullptr) return Quantity::wet_bulb;
-  return cabinet.dew_point->last > cabinet.wet_bulb->last ? Quantity::dew_point
-                                                          : Quantity::wet_bulb;
+  if (cabinet.seldom().wet_bulb == nullptr) return Quantity::dew_point;
+  if (cabinet.seldom().dew_point == nullptr) return Quantity::wet_bulb;
+  return cabinet.seldom().dew_point->last > cabinet.seldom().wet_bulb->last ? Quantity::dew_point
+                                                                            : Quantity::wet_bulb;
 }
 
 std::optional<double> coefficient_of(const CabinetWatch& cabinet) {
@@ -73,8 +73,8 @@ bool follow_moist_air(World& world, CabinetWatch& cabinet, Quantity quantity) {
                         (celsius(seen->fresh.above) + celsius(seen->fresh.below)) / 2);
   if (!air) return false;
   cabinet.computes_humidity = true;
-  if (!cabinet.humidity) cabinet.humidity = std::make_unique<Seen>();
-  Seen& humidity = *cabinet.humidity;
+  if (!cabinet.seldom().humidity) cabinet.make_seldom().humidity = std::make_unique<Seen>();
+  Seen& humidity = *cabinet.seldom().humidity;
   const auto percent = static_cast<Milli>(std::lround(air->relative_humidity_percent * 1000.0));
   humidity.known = true;
   humidity.last = seen->last;  // a dry bulb that goes on talking must not hide a wick that is dead
@@ -86,7 +86,7 @@ bool follow_moist_air(World& world, CabinetWatch& cabinet, Quantity quantity) {
 
 std::optional<MoistAir> moist_air(const World& world, const CabinetWatch& cabinet) {
   const auto dry = dry_bulb(world, cabinet);
-  const Seen* seen = cabinet.humidity.get();
+  const Seen* seen = cabinet.seldom().humidity.get();
   if (!dry || seen == nullptr || !seen->current(world.present.steady, world.silence()))
     return std::nullopt;
   return from(world, cabinet, *dry, Quantity::humidity,

@@ -61,9 +61,10 @@ void find_quiet_band(CabinetWatch& cabinet) {
 
 Seen& seen_for(CabinetWatch& cabinet, Quantity quantity) {
   if (quantity == Quantity::temperature) return cabinet.temperature;
-  auto& seen = quantity == Quantity::humidity   ? cabinet.humidity
-               : quantity == Quantity::wet_bulb ? cabinet.wet_bulb
-                                                : cabinet.dew_point;
+  Seldom& seldom = cabinet.make_seldom();
+  auto& seen = quantity == Quantity::humidity   ? seldom.humidity
+               : quantity == Quantity::wet_bulb ? seldom.wet_bulb
+                                                : seldom.dew_point;
   if (!seen) seen = std::make_unique<Seen>();
   return *seen;
 }
@@ -86,7 +87,7 @@ void follow_quantity(World& world, CabinetWatch& cabinet, std::uint32_t index) {
 // Computes the cabinet's humidity anew where it is computed, and judges what sees it.
 bool renew_humidity(World& world, CabinetWatch& cabinet, Quantity quantity) {
   if (!follow_moist_air(world, cabinet, quantity)) return false;
-  if (cabinet.means) follow_means(world, cabinet, Quantity::humidity);
+  if (cabinet.seldom().means) follow_means(world, cabinet, Quantity::humidity);
   visit(cabinet, [&](BatchWatch* batch, Slot& slot) {
     if (slot.rule->quantity == Quantity::humidity && has_limit(*slot.rule))
       follow_reading(world, cabinet, batch, slot);
@@ -134,7 +135,7 @@ void probe_reading(World& world, CabinetWatch& cabinet, std::uint32_t index, Mil
   if (first) bind_machine_rules(world, cabinet);  // a second probe brings the rule of the spread
   if (temperature) {
     follow_trend(cabinet, now);
-    if (cabinet.means) follow_means(world, cabinet, quantity);
+    if (cabinet.seldom().means) follow_means(world, cabinet, quantity);
     if (cabinet.has_early) {
       never_averaged_away(cabinet, now, world.silence());
       stirred = take_in_early(world, cabinet) || stirred;
@@ -149,7 +150,7 @@ void probe_reading(World& world, CabinetWatch& cabinet, std::uint32_t index, Mil
     }
     follow_airing(world, cabinet);
   }
-  if (!temperature && cabinet.means) follow_means(world, cabinet, quantity);
+  if (!temperature && cabinet.seldom().means) follow_means(world, cabinet, quantity);
   follow_quantity(world, cabinet, index);
   if (!temperature) renew_humidity(world, cabinet, quantity);
   find_quiet_band(cabinet);
@@ -160,7 +161,7 @@ void power_reading(World& world, CabinetWatch& cabinet, bool on) {
   const bool first = !cabinet.power;
   if (!first && *cabinet.power == on) return;
   cabinet.power = on;
-  if (!on) cabinet.power_lost_at = world.present.steady;
+  if (!on) cabinet.make_seldom().power_lost_at = world.present.steady;
   if (first)
     bind_machine_rules(world, cabinet);
   else

@@ -95,8 +95,7 @@ Rule former_rule(const std::string& id, const Reader& in) {
   return rule;
 }
 
-void load_slots(const Reader& in, std::vector<Slot>& slots,
-                std::vector<std::unique_ptr<Rule>>& formers) {
+void load_slots(const Reader& in, Slots& slots, std::forward_list<Rule>& formers) {
   for (Slot& slot : slots) {
     slot.warming = slot.suppressed = false;
     slot.life.reset();  // what binding began is judged again, and told, by the state's own clock
@@ -113,9 +112,8 @@ void load_slots(const Reader& in, std::vector<Slot>& slots,
       // Its rule is not in force now: what a person has still to answer or has said is kept.
       life->condition = false;
       if (life->normal()) continue;
-      formers.push_back(std::make_unique<Rule>(former_rule(id, each)));
       Slot slot;
-      slot.rule = formers.back().get();
+      slot.rule = &formers.emplace_front(former_rule(id, each));
       slot.former = true;
       at = slots.insert(at, std::move(slot));
     }
@@ -162,7 +160,7 @@ std::unique_ptr<Airing> load_airing(const Reader& in) {
 void load_means(const Reader& in, CabinetWatch& cabinet, const World& world) {
   const Tree* means = in.tree("means");
   if (means == nullptr) return;
-  cabinet.means = std::make_unique<std::vector<Mean>>();
+  cabinet.make_seldom().means = std::make_unique<std::vector<Mean>>();
   for (const auto& [unused, tree] : means->members) {
     const Reader each = in.inside(tree);
     Mean mean;
@@ -193,7 +191,7 @@ void load_means(const Reader& in, CabinetWatch& cabinet, const World& world) {
         }
       }
     renew_mean(mean, world.present.steady);
-    cabinet.means->push_back(std::move(mean));
+    cabinet.seldom().means->push_back(std::move(mean));
   }
 }
 
@@ -221,7 +219,8 @@ void load_turner(const Reader& in, CabinetWatch& cabinet) {
   const std::string side = in.text("side");
   turner.side = side == "left" ? -1 : side == "right" ? 1 : 0;
   turner.side_at = in.time("side_at");
-  if (turner.runs || turner.side != 0) cabinet.turner = std::make_unique<TurnerWatch>(turner);
+  if (turner.runs || turner.side != 0)
+    cabinet.make_seldom().turner = std::make_unique<TurnerWatch>(turner);
 }
 
 void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
@@ -231,18 +230,23 @@ void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
   cabinet.machine_turns = in.flag("machine_turns");
   load_turner(in, cabinet);
   cabinet.cooling_reported = in.flag("cooling_reported");
-  cabinet.cooling_ends = in.time("cooling_ends");
-  cabinet.cooling = cabinet.cooling_ends != kNever;
-  cabinet.cooling_until = in.time("cooling_until", Steady{});
+  if (in.tree("hand_cools_until") != nullptr)
+    cabinet.make_seldom().hand_cools_until = in.time("hand_cools_until");
+  if (in.tree("machine_cools_until") != nullptr)
+    cabinet.make_seldom().machine_cools_until = in.time("machine_cools_until");
+  cabinet.cooling = cooling_ends(cabinet.seldom()) != kNever;
+  if (in.tree("cooling_until") != nullptr)
+    cabinet.make_seldom().cooling_until = in.time("cooling_until", Steady{});
   if (in.tree("power") != nullptr) cabinet.power = in.text("power") == "on";
-  cabinet.power_lost_at = in.time("power_lost_at", world.present.steady);
-  cabinet.attending = in.wall("attending_until").has_value();
-  cabinet.attending_until = in.time("attending_until", Steady{});
-  cabinet.attending_by = in.text("attending_by");
+  if (cabinet.power && !*cabinet.power)
+    cabinet.make_seldom().power_lost_at = in.time("power_lost_at", world.present.steady);
+  if (in.wall("attending_until"))
+    cabinet.make_seldom().attending = std::make_unique<Attending>(
+        Attending{in.time("attending_until", Steady{}), in.text("attending_by")});
   load_probes(world, in, cabinet);
   if (const Tree* seen = in.tree("temperature")) load_seen(in.inside(*seen), cabinet.temperature);
   if (const Tree* seen = in.tree("humidity"))
-    load_seen(in.inside(*seen), *(cabinet.humidity = std::make_unique<Seen>()));
+    load_seen(in.inside(*seen), *(cabinet.make_seldom().humidity = std::make_unique<Seen>()));
   load_means(in, cabinet, world);
   if (const Tree* trend = in.tree("trend")) {
     const Reader each = in.inside(*trend);
@@ -253,10 +257,11 @@ void load_cabinet(World& world, CabinetWatch& cabinet, const Reader& in) {
     if (cabinet.trend_known) cabinet.earlier = *earlier, cabinet.recent = *recent;
   }
   if (const Tree* seen = in.tree("dew_point"))
-    load_seen(in.inside(*seen), *(cabinet.dew_point = std::make_unique<Seen>()));
+    load_seen(in.inside(*seen), *(cabinet.make_seldom().dew_point = std::make_unique<Seen>()));
   if (const Tree* seen = in.tree("wet_bulb"))
-    load_seen(in.inside(*seen), *(cabinet.wet_bulb = std::make_unique<Seen>()));
-  cabinet.computes_humidity = cabinet.wet_bulb != nullptr || cabinet.dew_point != nullptr;
+    load_seen(in.inside(*seen), *(cabinet.make_seldom().wet_bulb = std::make_unique<Seen>()));
+  cabinet.computes_humidity =
+      cabinet.seldom().wet_bulb != nullptr || cabinet.seldom().dew_point != nullptr;
   const Tree* early = in.tree("early");
   if (early != nullptr) load_signals(world, cabinet, *early, in.now());
   bind_machine_rules(world, cabinet);

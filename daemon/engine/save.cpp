@@ -79,7 +79,7 @@ Tree save_life(const World& world, const Life& life) {
   return out.take();
 }
 
-Tree save_slots(const World& world, const std::vector<Slot>& slots) {
+Tree save_slots(const World& world, const Slots& slots) {
   Tree all = Tree::map();
   for (const Slot& slot : slots) {
     if (!slot.life && !slot.warming) continue;
@@ -171,7 +171,7 @@ Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
   out.time("known_at", cabinet.known_at);
   if (cabinet.last_turn) out.time("last_turn", *cabinet.last_turn);
   out.flag("machine_turns", cabinet.machine_turns);
-  if (const TurnerWatch* turner = cabinet.turner.get()) {
+  if (const TurnerWatch* turner = cabinet.seldom().turner.get()) {
     out.flag("turner_runs", turner->runs);
     if (turner->side != 0) {
       out.text("side", turner->side < 0 ? "left" : "right");
@@ -179,13 +179,17 @@ Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
     }
   }
   out.flag("cooling_reported", cabinet.cooling_reported);
-  if (cabinet.cooling) out.time("cooling_ends", cabinet.cooling_ends);
-  if (cabinet.cooling_until != Steady{}) out.time("cooling_until", cabinet.cooling_until);
+  if (cabinet.cooling) {
+    out.time("hand_cools_until", cabinet.seldom().hand_cools_until);
+    out.time("machine_cools_until", cabinet.seldom().machine_cools_until);
+  }
+  if (cabinet.seldom().cooling_until != Steady{})
+    out.time("cooling_until", cabinet.seldom().cooling_until);
   if (cabinet.power) out.text("power", *cabinet.power ? "on" : "off");
-  if (cabinet.power && !*cabinet.power) out.time("power_lost_at", cabinet.power_lost_at);
-  if (cabinet.attending) {
-    out.time("attending_until", cabinet.attending_until);
-    out.text("attending_by", cabinet.attending_by);
+  if (cabinet.power && !*cabinet.power) out.time("power_lost_at", cabinet.seldom().power_lost_at);
+  if (cabinet.seldom().attending) {
+    out.time("attending_until", cabinet.seldom().attending->until);
+    out.text("attending_by", cabinet.seldom().attending->by);
   }
   if (cabinet.temperature.known) out.tree("temperature", save_seen(world, cabinet.temperature));
   if (cabinet.trend_known) {
@@ -195,10 +199,11 @@ Tree save_cabinet(const World& world, const CabinetWatch& cabinet) {
     trend.time("recent_at", cabinet.recent_at);
     out.tree("trend", trend.take());
   }
-  if (cabinet.humidity) out.tree("humidity", save_seen(world, *cabinet.humidity));
-  if (cabinet.wet_bulb) out.tree("wet_bulb", save_seen(world, *cabinet.wet_bulb));
-  if (cabinet.dew_point) out.tree("dew_point", save_seen(world, *cabinet.dew_point));
-  if (cabinet.means) out.tree("means", save_means(world, *cabinet.means));
+  if (cabinet.seldom().humidity) out.tree("humidity", save_seen(world, *cabinet.seldom().humidity));
+  if (cabinet.seldom().wet_bulb) out.tree("wet_bulb", save_seen(world, *cabinet.seldom().wet_bulb));
+  if (cabinet.seldom().dew_point)
+    out.tree("dew_point", save_seen(world, *cabinet.seldom().dew_point));
+  if (cabinet.seldom().means) out.tree("means", save_means(world, *cabinet.seldom().means));
   Tree probes = Tree::list();
   for (const Probe& probe : cabinet.probes) {
     if (!probe.heard) continue;
@@ -236,6 +241,17 @@ Tree save_batch(const World& world, const CabinetWatch& cabinet, const BatchWatc
   return out.take();
 }
 
+bool something_stands(const CabinetWatch& cabinet) {
+  const auto stands = [](const Slots& slots) {
+    return std::any_of(slots.begin(), slots.end(), [](const Slot& slot) {
+      return slot.life && (slot.life->condition || slot.life->active);
+    });
+  };
+  return stands(cabinet.slots) ||
+         std::any_of(cabinet.batches.begin(), cabinet.batches.end(),
+                     [&](const auto& batch) { return stands(batch->slots); });
+}
+
 namespace {
 
 bool holds_only(const Tree& tree, std::initializer_list<std::string_view> keys) {
@@ -244,10 +260,11 @@ bool holds_only(const Tree& tree, std::initializer_list<std::string_view> keys) 
   });
 }
 
-// Its readings are old news by the next start, and after one silence counts from there anyway.
+// Its readings are old news by the next start, and after one silence counts from there anyway. Not
+// where a condition holds or an alarm stands: they say what the probe that speaks first cannot.
 bool comes_back(const CabinetWatch& cabinet, const Tree& tree) {
   const bool configured = cabinet.settings != nullptr || !cabinet.batches.empty();
-  return configured && !cabinet.id.empty() &&
+  return configured && !cabinet.id.empty() && !something_stands(cabinet) &&
          holds_only(tree, {"known_at", "temperature", "trend", "humidity", "wet_bulb", "dew_point",
                            "probes"});
 }

@@ -8,6 +8,8 @@ namespace clutchward {
 Tree save_cabinet(const World& world, const CabinetWatch& cabinet);
 Tree save_batch(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch);
 
+// Whether a condition of the cabinet or its batches holds, or one of their alarms is active.
+bool something_stands(const CabinetWatch& cabinet);
 // The cabinet and its batches as changes to be made durable. What the configuration alone brings
 // back at the next start, and nothing has happened to, is not kept; what was kept once stays so.
 void keep_cabinet(World& world, CabinetWatch& cabinet);

@@ -26,9 +26,8 @@ void signal_reading(World& world, CabinetWatch& cabinet, const std::string& name
     state->since = world.present.steady;
   }
   if (name == "button" && on) {
-    cabinet.attending = true;
-    cabinet.attending_by = "button";
-    cabinet.attending_until = world.present.steady + kHere;
+    cabinet.make_seldom().attending =
+        std::make_unique<Attending>(Attending{world.present.steady + kHere, "button"});
     renew_suppression(world, cabinet);
   }
   if (turned) {

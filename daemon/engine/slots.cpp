@@ -226,11 +226,15 @@ void take_rule_out(World& world, CabinetWatch& cabinet, BatchWatch* batch, Slot&
   slot.warming = slot.suppressed = slot.broker_hold = false;
 }
 
-void adopt(std::vector<std::unique_ptr<Rule>>& formers, Slot& slot) {
-  for (const auto& rule : formers)
-    if (rule.get() == slot.rule) return;
-  formers.push_back(std::make_unique<Rule>(*slot.rule));
-  slot.rule = formers.back().get();
+void adopt(std::forward_list<Rule>& formers, Slot& slot) {
+  for (const Rule& rule : formers)
+    if (&rule == slot.rule) return;
+  slot.rule = &formers.emplace_front(*slot.rule);
+}
+
+bool runs_on(const Slot& slot) {
+  return slot.life->due != kNever && slot.rule->delay > Span{0} &&
+         slot.life->due == slot.life->condition_from + slot.rule->delay;
 }
 
 bool stands(const CabinetWatch& cabinet, const Rule& rule) {
@@ -247,14 +251,14 @@ bool stands(const CabinetWatch& cabinet, const Rule& rule) {
 }  // namespace
 
 void bind_rules(World& world, CabinetWatch& cabinet, BatchWatch* batch, const RuleSet& set) {
-  std::vector<Slot>& slots = batch != nullptr ? batch->slots : cabinet.slots;
+  Slots& slots = batch != nullptr ? batch->slots : cabinet.slots;
   auto& formers = batch != nullptr ? batch->former_rules : cabinet.former_rules;
-  std::vector<Slot> old = std::move(slots);
-  slots.clear();
-  slots.reserve(set.rules.size());
+  Slots old = std::move(slots);
+  std::vector<Slot> merged;
+  merged.reserve(set.rules.size() + old.size());
   std::vector<bool> doomed;
   const auto keep = [&](Slot slot, bool is_doomed) {
-    slots.push_back(std::move(slot));
+    merged.push_back(std::move(slot));
     doomed.push_back(is_doomed);
   };
   // Both are sorted by id: one walk merges them.
@@ -273,7 +277,7 @@ void bind_rules(World& world, CabinetWatch& cabinet, BatchWatch* batch, const Ru
     keep(std::move(slot), false);
   }
   while (next != old.end()) keep(std::move(*next++), true);
-  slots.shrink_to_fit();
+  slots = Slots(std::move_iterator(merged.begin()), std::move_iterator(merged.end()));
 
   // One input visits the alarms in their order: each is taken out, or judged by its new rule.
   for (std::size_t i = 0; i < slots.size(); ++i) {
@@ -292,6 +296,8 @@ void bind_rules(World& world, CabinetWatch& cabinet, BatchWatch* batch, const Ru
     if (!slot.life) continue;
     const auto context = context_of(world, cabinet, batch, slot);
     const bool goes_on = was_suppressed && !slot.suppressed && slot.life->held;
+    // A delay that stays as it was and ends now waits for what else is stamped now.
+    if (!goes_on && runs_on(slot)) continue;
     emit(world, cabinet, batch, slot,
          goes_on ? go_on(*slot.life, context) : delay_changed(*slot.life, context));
   }
@@ -306,12 +312,12 @@ void bind_machine_rules(World& world, CabinetWatch& cabinet) {
 }
 
 void drop_closed_formers(CabinetWatch& cabinet, BatchWatch* batch) {
-  std::vector<Slot>& slots = batch != nullptr ? batch->slots : cabinet.slots;
+  Slots& slots = batch != nullptr ? batch->slots : cabinet.slots;
   auto& formers = batch != nullptr ? batch->former_rules : cabinet.former_rules;
   std::erase_if(slots, [](const Slot& slot) { return slot.former && !slot.life; });
-  std::erase_if(formers, [&](const auto& rule) {
+  formers.remove_if([&](const Rule& rule) {
     return std::none_of(slots.begin(), slots.end(),
-                        [&](const Slot& slot) { return slot.rule == rule.get(); });
+                        [&](const Slot& slot) { return slot.rule == &rule; });
   });
 }
 

@@ -58,7 +58,7 @@ bool cooling_now(const World& world, const CabinetWatch& cabinet, const BatchWat
   const Steady now = world.present.steady;
   if (cabinet.cooling) return true;
   if (batch != nullptr) return batch->window_open || now < batch->cooling_until;
-  if (now < cabinet.cooling_until) return true;
+  if (now < cabinet.seldom().cooling_until) return true;
   return std::any_of(cabinet.batches.begin(), cabinet.batches.end(), [&](const auto& each) {
     return each->window_open || now < each->cooling_until;
   });
@@ -70,7 +70,7 @@ std::vector<std::string> reasons(const World& world, const CabinetWatch& cabinet
   if (slot.former) return found;
   if (slot.warming) found.emplace_back("warming_up");
   if (damped(*slot.rule) && cooling_now(world, cabinet, batch)) found.emplace_back("cooling");
-  if (cabinet.attending && waits_for_hands(*slot.rule)) found.emplace_back("attending");
+  if (cabinet.seldom().attending && waits_for_hands(*slot.rule)) found.emplace_back("attending");
   if (waits_for_broker(*slot.rule) && (!world.linked || slot.broker_hold))
     found.emplace_back("broker_lost");
   return found;
@@ -115,19 +115,30 @@ void renew_suppression(World& world, CabinetWatch& cabinet) {
   touch(world, cabinet);
 }
 
-void begin_cooling(World& world, CabinetWatch& cabinet, Span length) {
+// Each has an end of its own: it is over when both are.
+Steady cooling_ends(const Seldom& seldom) {
+  if (seldom.hand_cools_until == kNever) return seldom.machine_cools_until;
+  if (seldom.machine_cools_until == kNever) return seldom.hand_cools_until;
+  return std::max(seldom.hand_cools_until, seldom.machine_cools_until);
+}
+
+namespace {
+
+void begin_cooling(World& world, CabinetWatch& cabinet) {
   cabinet.cooling = true;
-  cabinet.cooling_ends = world.present.steady + length;
   for (auto& batch : cabinet.batches) begin_airing(world, cabinet, *batch);
   renew_suppression(world, cabinet);
 }
+
+}  // namespace
 
 void end_cooling(World& world, CabinetWatch& cabinet) {
   if (!cabinet.cooling) return;
   const Steady now = world.present.steady;
   cabinet.cooling = false;
-  cabinet.cooling_ends = kNever;
-  cabinet.cooling_until = std::max(cabinet.cooling_until, now + recovery_of(world, nullptr));
+  Seldom& seldom = cabinet.make_seldom();
+  seldom.hand_cools_until = seldom.machine_cools_until = kNever;
+  seldom.cooling_until = std::max(seldom.cooling_until, now + recovery_of(world, nullptr));
   for (auto& batch : cabinet.batches) {
     batch->cooling_until = std::max(batch->cooling_until, now + recovery_of(world, batch.get()));
     end_airing(world, cabinet, *batch, cabinet.cooling_reported);
@@ -138,10 +149,29 @@ void end_cooling(World& world, CabinetWatch& cabinet) {
 void machine_cooling(World& world, CabinetWatch& cabinet, bool on) {
   if (on == cabinet.cooling_reported) return;
   cabinet.cooling_reported = on;
-  if (on)
-    begin_cooling(world, cabinet, cooling_cap(cabinet));
-  else
+  const Steady now = world.present.steady;
+  if (on) {
+    cabinet.make_seldom().machine_cools_until = now + cooling_cap(cabinet);
+    return begin_cooling(world, cabinet);
+  }
+  if (!cabinet.cooling) return;
+  Seldom& seldom = cabinet.make_seldom();
+  seldom.machine_cools_until = kNever;
+  if (seldom.hand_cools_until == kNever || seldom.hand_cools_until <= now)
     end_cooling(world, cabinet);
+}
+
+void cool_by_hand(World& world, CabinetWatch& cabinet, Span length) {
+  cabinet.make_seldom().hand_cools_until = world.present.steady + length;
+  begin_cooling(world, cabinet);
+}
+
+void join_recovery(World& world, const CabinetWatch& cabinet, BatchWatch& batch) {
+  batch.cooling_until = Steady{};
+  const Steady until = cabinet.seldom().cooling_until;
+  if (until == Steady{}) return;
+  const Steady own = until - recovery_of(world, nullptr) + recovery_of(world, &batch);
+  if (own > world.present.steady) batch.cooling_until = own;
 }
 
 void close_window(World& world, CabinetWatch& cabinet, BatchWatch& batch) {

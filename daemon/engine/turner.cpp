@@ -29,7 +29,7 @@ bool told(const World& world, Quantity quantity) {
 }
 
 Witness witness_of(const World& world, const CabinetWatch& cabinet) {
-  const TurnerWatch* turner = cabinet.turner.get();
+  const TurnerWatch* turner = cabinet.seldom().turner.get();
   if (turner == nullptr) return Witness::turn;
   if (turner->side != 0 && told(world, Quantity::turn_side)) return Witness::side;
   if (turner->runs && told(world, Quantity::turn_run)) return Witness::run;
@@ -37,8 +37,8 @@ Witness witness_of(const World& world, const CabinetWatch& cabinet) {
 }
 
 TurnerWatch& turner_of(CabinetWatch& cabinet) {
-  if (!cabinet.turner) cabinet.turner = std::make_unique<TurnerWatch>();
-  return *cabinet.turner;
+  if (!cabinet.seldom().turner) cabinet.make_seldom().turner = std::make_unique<TurnerWatch>();
+  return *cabinet.seldom().turner;
 }
 
 void count(World& world, CabinetWatch& cabinet, int TurningDay::*what) {

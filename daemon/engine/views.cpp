@@ -103,7 +103,7 @@ Priority priority_now(const World& world, const CabinetWatch& cabinet, const Bat
     return (*rule.by_third)[static_cast<std::size_t>(std::clamp(third, 0.0, 2.0))];
   }
   if (rule.kind == RuleKind::power && rule.high_after && cabinet.power && !*cabinet.power &&
-      world.present.steady - cabinet.power_lost_at >= *rule.high_after)
+      world.present.steady - cabinet.seldom().power_lost_at >= *rule.high_after)
     return Priority::high;
   return rule.priority;
 }
@@ -145,7 +145,7 @@ AlarmView view_of(const World& world, const CabinetWatch& cabinet, const BatchWa
   view.quantity = slot.rule->quantity;
   view.priority = priority_now(world, cabinet, batch, slot);
   if (slot.rule->high_after && view.priority != Priority::high && cabinet.power && !*cabinet.power)
-    view.turns_high_at = world.wall_of(cabinet.power_lost_at + *slot.rule->high_after);
+    view.turns_high_at = world.wall_of(cabinet.seldom().power_lost_at + *slot.rule->high_after);
   view.state = shown_state(slot.life.get(), slot.suppressed);
   view.suppressed_for = reasons(world, cabinet, batch, slot);
   view.attending =
@@ -180,7 +180,8 @@ CabinetView view_of(const World& world, const CabinetWatch& cabinet) {
     if (seen.fresh.above == seen.fresh.below) view.temperature = seen.fresh.above;
     view.last_reading = world.wall_of(seen.last);
   }
-  if (cabinet.humidity && cabinet.humidity->known) view.humidity = cabinet.humidity->fresh.above;
+  if (cabinet.seldom().humidity && cabinet.seldom().humidity->known)
+    view.humidity = cabinet.seldom().humidity->fresh.above;
   if (const auto air = moist_air(world, cabinet)) {
     view.wet_bulb = static_cast<Milli>(std::lround(air->wet_bulb_c * 100) * 10);
     if (air->dew_point_c)
@@ -190,9 +191,9 @@ CabinetView view_of(const World& world, const CabinetWatch& cabinet) {
   if (cabinet.last_turn) view.last_turn = world.wall_of(*cabinet.last_turn);
   view.power = cabinet.power;
   view.cooling = cooling_now(world, cabinet, nullptr);
-  if (cabinet.attending) {
-    view.attending_until = world.wall_of(cabinet.attending_until);
-    view.attending_by = cabinet.attending_by;
+  if (cabinet.seldom().attending) {
+    view.attending_until = world.wall_of(cabinet.seldom().attending->until);
+    view.attending_by = cabinet.seldom().attending->by;
   }
   for (const Probe& probe : cabinet.probes) {
     if (!probe.heard && !probe.retained) continue;

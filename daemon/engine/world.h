@@ -3,6 +3,7 @@
 #pragma once
 
 #include <deque>
+#include <forward_list>
 #include <memory>
 #include <optional>
 #include <set>
@@ -10,7 +11,7 @@
 #include <unordered_map>
 #include <vector>
 
-#include "alarm/life.h"
+#include "base/long_lived.h"
 #include "base/tree.h"
 #include "base/zone.h"
 #include "cabinet/batch_record.h"
@@ -24,52 +25,34 @@
 #include "engine/kept_watch.h"
 #include "engine/minutes.h"
 #include "engine/rule_book.h"
+#include "engine/slot.h"
 #include "incubation/humidity.h"
 
 namespace clutchward {
 
-// One rule watching one cabinet or batch. Without a Life the alarm is normal.
-struct Slot {
-  const Rule* rule = nullptr;
-  std::unique_ptr<Life> life;
-  bool warming : 1 = false;      // the batch's warm-up holds
-  bool broker_hold : 1 = false;  // the broker was lost, and the rule's time since it came back runs
-  bool suppressed : 1 = false;   // as last judged: any reason of section 6
-  bool former : 1 = false;       // its rule was taken out; the rest is a person's to reset
-  bool limit_held : 1 = false;   // warming: no reading on the wrong side of the limit since
-  std::int64_t limit_held_ms : 59 = 0;  // since when, on the clock that never jumps
-
-  Steady limit_held_since() const { return Steady{Span{limit_held_ms}}; }
-  void hold_limit_since(Steady since) {
-    limit_held = true;
-    limit_held_ms = since.time_since_epoch().count();
-  }
-};
-static_assert(sizeof(Slot) == 24, "a cabinet has a dozen of these");
-
-struct BatchWatch {
+struct BatchWatch final : LongLivedObject {
   std::string id;
   const Profile* profile = nullptr;
   Wall set_at{};
   Steady set_steady{};  // set_at on the clock that never jumps
-  int eggs = 0;
   std::optional<Span> recovery;
   std::unique_ptr<RulePatches> overrides;
   std::unique_ptr<RuleSet> own_rules;  // where there are overrides
-  std::vector<std::unique_ptr<Rule>> former_rules;
+  std::forward_list<Rule> former_rules;
+  int eggs = 0;
+  std::uint32_t stage = 0;
   bool from_settings = false;
   bool set = false;
   bool ended = false;
   bool still = false;  // in a still-air machine, as last bound
-  std::uint32_t stage = 0;
   bool turning_due = false;
+  bool kept = false;         // the state has it, and is to have it from now on
+  bool window_open = false;  // a cooling window
   Steady turning_due_since{};
-  bool kept = false;               // the state has it, and is to have it from now on
-  bool window_open = false;        // a cooling window
   Wall window_edge{};              // its end, or the next beginning
   Steady cooling_until{};          // recovery after a cooling; Steady{} : none runs
   std::unique_ptr<Airing> airing;  // where the stage has windows
-  std::vector<Slot> slots;         // sorted by rule id
+  Slots slots;
   // What was done with it, once something was: paper_of() makes it. Holds what the watch itself
   // does not know: id, profile, cabinet, set_at and so on are laid over it by record_of().
   std::unique_ptr<BatchRecord> paper;
@@ -81,9 +64,29 @@ struct BatchWatch {
   }
 };
 
-struct CabinetWatch {
+// Somebody said to be at the cabinet.
+struct Attending {
+  Steady until{};
+  std::string by;
+};
+
+// What few cabinets have, or seldom.
+struct Seldom {
+  std::unique_ptr<Seen> humidity;
+  std::unique_ptr<Seen> wet_bulb;
+  std::unique_ptr<Seen> dew_point;
+  std::unique_ptr<std::vector<Mean>> means;  // where a rule asks for one
+  std::unique_ptr<TurnerWatch> turner;       // where it tells its run time or the side
+  std::unique_ptr<Attending> attending;
+  Steady hand_cools_until = kNever;     // kNever: it does not
+  Steady machine_cools_until = kNever;  // it is not believed for longer
+  Steady cooling_until{};               // recovery, for the machine's rules
+  Steady power_lost_at{};
+};
+
+struct CabinetWatch final : LongLivedObject {
   // What nearly every reading touches, and nothing else, stands first: two lines of cache.
-  std::vector<Probe> probes;
+  std::vector<Probe, LongLived<Probe>> probes;
   Seen temperature;
   // A temperature reading whose combination stays inside this band changes nothing at all.
   Milli quiet_above = 0;  // what `above` sees may not pass it
@@ -102,32 +105,26 @@ struct CabinetWatch {
   std::uint16_t pattern = 0;       // the one by which it became known, from 1; 0: none
   std::uint32_t index = 0;
   Steady recent_at{};
-  MinuteBook minutes;  // where a history is kept
-
+  MinuteBook minutes;
   std::unique_ptr<Early> early;
   std::string id;  // "" : the site itself, for its own alarms
   const CabinetSettings* settings = nullptr;
-  std::unique_ptr<Seen> humidity;
-  std::unique_ptr<Seen> wet_bulb;
-  std::unique_ptr<Seen> dew_point;
-  std::unique_ptr<std::vector<Mean>> means;  // where a rule asks for one
-  std::unique_ptr<TurnerWatch> turner;       // where it tells its run time or the side
+  std::unique_ptr<Seldom> seldom_parts;  // none: as a new one
   Steady known_at{};
   std::optional<Steady> last_turn;
   bool machine_turns = false;     // a turn was ever heard from the machine
   bool cooling_reported = false;  // the machine says it is cooling
   bool cooling = false;           // by report or by hand, and not past its cap
-  bool attending = false;
-  bool kept = false;  // the state has it, and is to have it from now on
+  bool kept = false;              // the state has it, and is to have it from now on
   std::optional<bool> power;
-  Steady cooling_ends = kNever;
-  Steady cooling_until{};  // recovery, for the machine's rules
-  Steady power_lost_at{};
-  Steady attending_until{};
-  std::string attending_by;
-  std::vector<Slot> slots;  // the machine's rules, sorted by id
-  std::vector<std::unique_ptr<Rule>> former_rules;
-  std::vector<std::unique_ptr<BatchWatch>> batches;  // sorted by id
+  Slots slots;  // the machine's rules
+  std::forward_list<Rule> former_rules;
+  std::vector<std::unique_ptr<BatchWatch>, LongLived<std::unique_ptr<BatchWatch>>>
+      batches;  // sorted by id
+
+  // To look at; to set something, make_seldom().
+  const Seldom& seldom() const;
+  Seldom& make_seldom();
 };
 
 struct World {
@@ -145,7 +142,6 @@ struct World {
   std::set<std::string> in_history;  // those of them that a history holds as they are
   std::vector<std::string> names;    // of probes
   std::unordered_map<std::string, std::uint32_t> name_index;
-
   Moment present{};
   Wall saved_at{};  // of the state that was taken back; the epoch where there was none
   bool linked = true;
@@ -170,6 +166,7 @@ struct World {
   std::set<std::string> dirty_papers;     // ids, to be made durable
   std::vector<std::string> attending_ended;
   std::vector<std::string> notes;  // lines for the log
+  std::vector<std::string> news;   // of a new configuration, for people
   std::vector<TestRequest> tests;  // messages that a person wants sent to see that they arrive
 
   bool keep_minutes = false;
@@ -308,8 +305,11 @@ Steady warm_up_ends(const BatchWatch& batch, const Slot& slot);
 bool warms_up(const Rule& rule);
 void machine_cooling(World& world, CabinetWatch& cabinet, bool on);
 void close_window(World& world, CabinetWatch& cabinet, BatchWatch& batch);
-void begin_cooling(World& world, CabinetWatch& cabinet, Span length);
+void cool_by_hand(World& world, CabinetWatch& cabinet, Span length);
+Steady cooling_ends(const Seldom& seldom);  // by hand and by report; kNever: none runs
 void end_cooling(World& world, CabinetWatch& cabinet);
+// A batch that comes in recovers with the cabinet; the recovery of the place it left stays there.
+void join_recovery(World& world, const CabinetWatch& cabinet, BatchWatch& batch);
 void turned(World& world, CabinetWatch& cabinet, bool by_machine);
 
 // --- means.cpp: key average ----------------------------------------------------------------------

@@ -64,6 +64,13 @@ std::optional<double> daily_share(const Curve& curve) {
 
 }  // namespace
 
+namespace {
+
+// A tenth of a day is as near as people say it.
+std::string day_figure(double day) { return figure(std::round(day * 10) / 10); }
+
+}  // namespace
+
 std::optional<Refusal> weighing_fault(const std::vector<EggWeighing>& before,
                                       const EggWeighing& added) {
   if (added.eggs < 1)
@@ -76,11 +83,12 @@ std::optional<Refusal> weighing_fault(const std::vector<EggWeighing>& before,
   if (before.empty()) return std::nullopt;
   const EggWeighing& last = before.back();
   if (added.day < last.day)
-    return Refusal{"day of weighing: " + figure(added.day) +
-                   " found, not before the last weighing on day " + figure(last.day) + " expected"};
+    return Refusal{"day of weighing: " + day_figure(added.day) +
+                   " found, not before the last weighing on day " + day_figure(last.day) +
+                   " expected"};
   const bool new_base = added.eggs != last.eggs && same_day(last, added);
   const std::string figures = figure(mean_g(added), 2) + " g an egg found, " +
-                              figure(mean_g(last), 2) + " g on day " + figure(last.day);
+                              figure(mean_g(last), 2) + " g on day " + day_figure(last.day);
   if (!new_base && mean_g(added) > mean_g(last))
     return Refusal{"heavier than the last weighing: " + figures +
                    ": eggs gain no mass; check scale, container and count"};

@@ -53,18 +53,29 @@ constexpr std::size_t kKeptWarm = 128 * 1024;
 }  // namespace
 
 Arena::Arena(std::size_t capacity)
-    : bytes_(std::make_unique_for_overwrite<std::byte[]>(capacity)), capacity_(capacity) {}
+    : bytes_(std::make_unique_for_overwrite<std::byte[]>(capacity)), capacity_(capacity) {
+  touched_ = capacity_;  // it may be what the start used and gave back to the allocator
+  rest();
+}
 
 void Arena::clear() noexcept {
-  if (used_ > 2 * kKeptWarm) {
-    static const auto page = static_cast<std::uintptr_t>(::sysconf(_SC_PAGESIZE));
-    const auto start = reinterpret_cast<std::uintptr_t>(bytes_.get());
-    const std::uintptr_t from = (start + kKeptWarm + page - 1) / page * page;
-    const std::uintptr_t to = (start + used_) / page * page;
-    // Where it fails the pages stay: nothing is lost by that.
-    if (from < to) ::madvise(reinterpret_cast<void*>(from), to - from, MADV_DONTNEED);
-  }
+  touched_ = std::max(touched_, used_);
   used_ = count_ = 0;
+  if (touched_ > 2 * kKeptWarm) give_back(kKeptWarm);
+}
+
+void Arena::rest() noexcept {
+  if (used_ == 0) give_back(0);
+}
+
+void Arena::give_back(std::size_t keep) noexcept {
+  static const auto page = static_cast<std::uintptr_t>(::sysconf(_SC_PAGESIZE));
+  const auto start = reinterpret_cast<std::uintptr_t>(bytes_.get());
+  const std::uintptr_t from = (start + keep + page - 1) / page * page;
+  const std::uintptr_t to = (start + touched_) / page * page;
+  // Where it fails the pages stay: nothing is lost by that.
+  if (from < to) ::madvise(reinterpret_cast<void*>(from), to - from, MADV_DONTNEED);
+  touched_ = std::min(touched_, keep);
 }
 
 bool Arena::append(const Incoming& item, std::uint32_t sequence, std::size_t keep_free) noexcept {
@@ -197,6 +208,8 @@ void Inbox::rest() noexcept {
   const std::lock_guard lock(mutex_);
   readings_[1 - filling_].clear();
   commands_[1 - filling_].clear();
+  for (Arena& arena : readings_) arena.rest();
+  for (Arena& arena : commands_) arena.rest();
 }
 
 GatherPace::Microseconds GatherPace::after_drain(Microseconds now, std::size_t messages) {

@@ -33,6 +33,7 @@ enum class LinkState : std::uint8_t {
   taken_over,            // somebody else uses our client id; text says how it was recognised
   subscription_refused,  // topic is the filter
   publish_refused,       // topic is what we may not publish to
+  subscription_granted,  // topic is the filter
 };
 
 // One thing that arrived, as a view into the drained arena.
@@ -61,14 +62,19 @@ class Arena {
   // Reads the record at `offset` and moves `offset` behind it.
   Incoming read(std::size_t& offset) const;
   std::size_t count() const { return count_; }
-  // Gives back to the system what a burst took of memory.
+  // Gives back to the system what a burst took of memory, but for what is kept warm.
   void clear() noexcept;
+  // Gives back that, too, where nothing is held.
+  void rest() noexcept;
 
  private:
+  void give_back(std::size_t keep) noexcept;  // what lies behind `keep`
+
   std::unique_ptr<std::byte[]> bytes_;
   std::size_t capacity_;
   std::size_t used_ = 0;
   std::size_t count_ = 0;
+  std::size_t touched_ = 0;  // bytes that may be resident
 };
 
 // What one drain brought, in order of arrival over readings, commands and link changes. Valid until
@@ -127,7 +133,7 @@ class Inbox {
   // Swaps and returns what came; ends the effect of arm().
   Drained drain() noexcept;
 
-  // What the last drain() brought is done with: its memory goes back without waiting for the next.
+  // What the last drain() brought is done with: its memory and what was kept warm goes back.
   void rest() noexcept;
 
   // Totals since the start, any thread.

@@ -118,10 +118,14 @@ bool MqttClient::Worker::follow_filters() {
     return missing;
   };
   link_->unsubscribe(missing_in(subscribed_, wanted));
-  const PahoLink::Subscribed answer = link_->subscribe(missing_in(wanted, subscribed_));
+  const std::vector<std::string> asked = missing_in(wanted, subscribed_);
+  const PahoLink::Subscribed answer = link_->subscribe(asked);
   for (const std::string& filter : answer.refused)
     tell(LinkState::subscription_refused, filter,
          "the broker refuses our subscription to " + printable(filter));
+  if (answer.complete)
+    for (const std::string& filter : missing_in(asked, answer.refused))
+      tell(LinkState::subscription_granted, filter, "");
   subscribed_ = wanted;
   if (answer.complete) return true;
   const std::lock_guard lock(signals.mutex);

@@ -5,6 +5,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <deque>
+#include <memory_resource>
 #include <optional>
 #include <set>
 #include <string>
@@ -99,7 +100,9 @@ class Outgoing {
   std::unordered_map<std::string, Picture> pictures_;
   // Of topics whose picture the broker has: its hash, by the hash of the topic. Most cabinets have
   // nothing more here.
-  std::unordered_map<std::size_t, std::size_t> told_;
+  // Its nodes side by side: among the strings of a burst they would hold pages of it back.
+  std::pmr::unsynchronized_pool_resource told_nodes_;
+  std::pmr::unordered_map<std::size_t, std::size_t> told_{&told_nodes_};
   // Such topics until their pause is over, in the order of that: no sooner may they be sent anew.
   std::deque<std::pair<Steady, std::string>> resting_;
   std::set<std::pair<Steady, Picture*>> due_;

@@ -6,7 +6,6 @@
 #include <time.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cstdlib>
 #include <string_view>
 #include <utility>
@@ -39,21 +38,6 @@ Local local_at(Seconds time) {
   return {fields.tm_gmtoff, fields.tm_zone != nullptr ? fields.tm_zone : ""};
 }
 
-// Names of the database: parts of letters, digits, '_', '-' and '+', each starting with a capital
-// letter. That shuts out paths, the database's other files and POSIX rules.
-bool well_formed(std::string_view name) {
-  bool part_starts = true;
-  for (const char c : name) {
-    const auto u = static_cast<unsigned char>(c);
-    if (part_starts
-            ? std::isupper(u) == 0
-            : (std::isalnum(u) == 0 && std::string_view("_-+/").find(c) == std::string_view::npos))
-      return false;
-    part_starts = c == '/';
-  }
-  return !name.empty() && !part_starts && name.size() <= 64;
-}
-
 bool in_database(const std::string& name) {
   const char* const other = std::getenv("TZDIR");
   const std::string path =
@@ -66,7 +50,7 @@ bool in_database(const std::string& name) {
 
 Result<Zone> load_zone(const std::string& name) {
   // UTC needs no database.
-  if (name != "UTC" && (!well_formed(name) || !in_database(name)))
+  if (name != "UTC" && (!is_zone_name(name) || !in_database(name)))
     return Refusal{"timezone: no zone \"" + printable(name) +
                    "\" in the system's tz database; expected a name such as Europe/Dublin"};
   ::setenv("TZ", name == "UTC" ? "UTC0" : (":" + name).c_str(), 1);

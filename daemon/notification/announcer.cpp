@@ -2,6 +2,7 @@
 // be taken. It sends nothing and reads no clock.
 #include "notification/announcer.h"
 
+#include <algorithm>
 #include <set>
 
 #include "notification/state.h"
@@ -101,6 +102,13 @@ bool Announcer::tell_test(const std::string& contact, const std::string& by, Mom
   return told;
 }
 
+std::string Announcer::end_of_steps(const AlarmKey& key) const {
+  const Episode* episode = state_->find(key);
+  if (episode == nullptr || !episode->running || !state_->nobody_left(*episode)) return {};
+  const std::string told = people(episode->told_contacts());
+  return "nobody is left to pass it on to" + (told.empty() ? "" : "; told so far: " + told);
+}
+
 void Announcer::advance(const AlarmLookup& lookup, Moment now) {
   Decided decided;
   auto& deadlines = state_->deadlines;
@@ -135,6 +143,23 @@ void Announcer::report(const DeliveryReport& report, const AlarmLookup& lookup, 
   if (first_failure && next_step && note.urgency != Urgency::quiet)
     state_->tell_step(note, *next_step, now);
   state_->deliver(std::move(decided), lookup, now);
+}
+
+std::optional<WhoKnows> Announcer::told(const AlarmView& alarm, Moment now) const {
+  const Episode* found = state_->find(alarm.key);
+  if (found == nullptr || !found->running || found->episode != alarm.episode) return std::nullopt;
+  WhoKnows out;
+  for (const std::string& contact : found->told_contacts()) {
+    const bool taken = std::any_of(
+        found->attempts.begin(), found->attempts.end(),
+        [&](const auto& each) { return each.contact == contact && each.taken_at.has_value(); });
+    (taken ? out.told : out.on_way).push_back(contact);
+  }
+  Episode trial = *found;  // as passing it on would go
+  const Called next =
+      trial.take_next_step(state_->settings.escalation, state_->duty(now), alarm.priority);
+  out.somebody_left = !next.now.empty() || !next.later.empty();
+  return out;
 }
 
 bool Announcer::discard(const std::string& id) { return state_->outbox.discard(id); }

@@ -15,6 +15,7 @@
 #include "cabinet/settings.h"
 #include "notification/notification.h"
 #include "notification/ringing.h"
+#include "notification/told.h"
 
 namespace clutchward {
 
@@ -51,6 +52,10 @@ class Announcer {
   // or nobody to tell.
   bool tell_test(const std::string& contact, const std::string& by, Moment now);
 
+  // Why passing on an alarm that stands reaches nobody: every step has been told. "" : somebody is
+  // left.
+  std::string end_of_steps(const AlarmKey& key) const;
+
   // Everything due up to and at `now`: gathered messages, reminders, escalation steps, retries.
   void advance(const AlarmLookup& lookup, Moment now);
   std::optional<Steady> next_deadline() const;
@@ -59,6 +64,9 @@ class Announcer {
   // and more often.
   std::vector<RingCall> calls(const AlarmLookup& lookup, Moment now) const;
   std::uint64_t version() const;
+
+  // Who has been told of an alarm as it stands; none: it is not announced, or has been answered.
+  std::optional<WhoKnows> told(const AlarmView& alarm, Moment now) const;
 
   // What a channel says of a message. Delivered leaves the outbox; try_again waits (1 s doubling to
   // 5 min, or what the other side asked for); failed is told to the next step at once.

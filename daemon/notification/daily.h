@@ -24,4 +24,7 @@ struct DailyCabinet {
 Notification write_daily(const std::vector<DailyCabinet>& cabinets,
                          const std::vector<std::string>& faults, const Manner& manner);
 
+// The same lines for somebody who asked for them: no sign of life, and nothing of faults.
+Notification write_status(const std::vector<DailyCabinet>& cabinets, const Manner& manner);
+
 }  // namespace clutchward

@@ -15,6 +15,13 @@ Reason reason_of(EventKind kind) {
   return kind == EventKind::worsened ? Reason::worsened : Reason::raised;
 }
 
+// What was undone while it was gathered is no news: it would claim that somebody has what rings.
+bool still_true(const AlarmEvent& event, const AlarmView& view) {
+  if (event.kind == EventKind::snoozed) return view.snoozed_until.has_value();
+  if (event.kind == EventKind::acknowledged) return !view.active || view.acknowledged;
+  return true;
+}
+
 }  // namespace
 
 void Announcer::State::take_gathered(const std::string& cabinet, const AlarmLookup& lookup,
@@ -65,7 +72,8 @@ void Announcer::State::flush_if_due(const AlarmLookup& lookup, Moment now) {
   std::vector<Quiet> news;
   while (!gathering.empty()) {
     const std::string cabinet = *gathering.begin();
-    for (Quiet& quiet : std::exchange(ledgers[cabinet].news, {})) news.push_back(std::move(quiet));
+    for (Quiet& quiet : std::exchange(ledgers[cabinet].news, {}))
+      if (still_true(quiet.event, view_of(quiet.event, lookup))) news.push_back(std::move(quiet));
     take_gathered(cabinet, lookup, now, list);
     close_gather(cabinet);
     touched(cabinet);

@@ -38,6 +38,7 @@ void Episode::start(Priority priority, std::optional<Wall> turns_high_at, Moment
     next_reminder = next_reminder ? std::min(*next_reminder, then) : then;
   }
   passed_by.clear();
+  end_told = false;
   for (Told& one : told) one.lately = false;
   for (Attempt& one : attempts) one.failed = false;
 }
@@ -197,6 +198,7 @@ Tree tree_of(const Episode& episode, const kept::Clocks& clocks) {
   }
   tree.add("told", std::move(told));
   tree.add("passed_by", kept::strings(episode.passed_by));
+  if (episode.end_told) tree.add("end_told", Tree("yes"));
   tree.add("gathered", kept::tree_of(episode.gathered));
   if (episode.held_loud) tree.add("held_loud", kept::tree_of(*episode.held_loud));
   tree.add("held_quiet", kept::tree_of(episode.held_quiet));
@@ -282,6 +284,7 @@ std::optional<Episode> episode_of(const Tree& tree, const kept::Clocks& clocks) 
   episode.reminders = static_cast<int>(std::clamp<std::int64_t>(reminders, 0, 1'000'000));
   episode.next_reminder = kept::steady(tree, "next_reminder", clocks);
   episode.passed_by = kept::strings(tree, "passed_by");
+  episode.end_told = kept::yes(tree, "end_told");
   episode.gathered = kept::events_of(tree, "gathered");
   if (const Tree* held = tree.find("held_loud")) episode.held_loud = kept::event_of(*held);
   episode.held_quiet = kept::events_of(tree, "held_quiet");

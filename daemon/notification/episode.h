@@ -62,6 +62,7 @@ struct Episode {
   std::optional<Steady> next_reminder;
   std::vector<Told> told;
   std::vector<std::string> passed_by;   // they passed it on: no reminders for them
+  bool end_told = false;                // that nobody is left to pass it on to
   std::vector<AlarmEvent> gathered;     // announcements that wait for others to go with them
   std::optional<AlarmEvent> held_loud;  // to be announced when attending ends
   std::vector<AlarmEvent> held_quiet;

@@ -3,9 +3,10 @@
 #include "notification/ladder.h"
 
 namespace clutchward {
-namespace {
 
 bool compares(RuleKind kind) { return kind == RuleKind::above || kind == RuleKind::below; }
+
+namespace {
 
 int rank(const AlarmView& view) {
   if (compares(view.kind) && view.quantity == Quantity::temperature)
@@ -52,9 +53,19 @@ bool same_ladder(const AlarmView& one, const AlarmView& other) {
          one.quantity == Quantity::temperature && other.quantity == Quantity::temperature;
 }
 
-bool worse(const AlarmView& one, const AlarmView& other) {
+Milli beyond_limit(const AlarmView& view) {
+  if (!view.value || !view.limit) return 0;
+  if (!compares(view.kind) && view.kind != RuleKind::spread) return 0;
+  return view.kind == RuleKind::below ? *view.limit - *view.value : *view.value - *view.limit;
+}
+
+bool worse(const AlarmView& one, const AlarmView& other) { return worse_apart(one, 0, other, 0); }
+
+bool worse_apart(const AlarmView& one, Milli beyond, const AlarmView& other, Milli other_beyond) {
   if (one.priority != other.priority) return one.priority > other.priority;
   if (rank(one) != rank(other)) return rank(one) < rank(other);
+  if (one.quantity != other.quantity) return one.quantity < other.quantity;
+  if (beyond != other_beyond) return beyond > other_beyond;
   if (one.kind == other.kind && one.limit && other.limit && *one.limit != *other.limit)
     return one.kind == RuleKind::below ? *one.limit < *other.limit : *one.limit > *other.limit;
   return one.key < other.key;

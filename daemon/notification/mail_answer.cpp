@@ -21,9 +21,7 @@ std::string line_of(const AlarmView& view, const Manner& manner) {
     line += view.returned_at ? ", over since " + clock(view.returned_at) : ", over";
     return line + (view.latched ? "; it stays until somebody has looked: reset" : "");
   }
-  if (view.snoozed_until)
-    return line + ", put off by " + person(view.snoozed_by) + "; tells again at " +
-           clock(view.snoozed_until);
+  if (view.snoozed_until) return line + ", " + snoozed_text(view, manner);
   if (!view.acknowledged) return line + ", and nobody has it";
   line += ", " + person(view.acknowledged_by) + " has it";
   if (view.acknowledged_at) line += " since " + clock(view.acknowledged_at);

@@ -87,9 +87,7 @@ std::string standing(const AlarmView& view, const Manner& manner) {
         view.returned_at ? " since " + clock_text(*view.returned_at, manner) : "";
     return "over" + when + (view.latched ? ", latched until a person resets it" : "");
   }
-  if (view.snoozed_until)
-    return "snoozed until " + clock_text(*view.snoozed_until, manner) +
-           (view.snoozed_by.empty() ? "" : " by " + person(view.snoozed_by));
+  if (view.snoozed_until) return snoozed_text(view, manner);
   if (view.acknowledged)
     return person(view.acknowledged_by) + " has it" +
            (view.acknowledged_at ? " since " + clock_text(*view.acknowledged_at, manner) : "");
@@ -345,6 +343,9 @@ Notification write_message(const Telling& telling, const Manner& manner) {
     write_all_quiet(note, telling);
   else
     write_loud(note, telling, manner);
+  note.reason = telling.loud.empty()
+                    ? kNewsReason
+                    : kReasonNames[static_cast<std::size_t>(telling.loud.front().reason)];
   if (telling.listing != Listing::none && !telling.loud.empty())
     write_flood(note, telling, manner);
   else if (telling.listing != Listing::none)

@@ -21,6 +21,7 @@ enum class Reason : std::uint8_t {
 };
 inline constexpr std::array<std::string_view, 7> kReasonNames = {
     "raised", "raised_again", "worsened", "escalated", "passed_on", "unreachable", "reminder"};
+inline constexpr std::string_view kNewsReason = "news";  // beside the reasons: nothing rings for it
 
 // What a message is in a flood of alarms (alarm-semantics, section 8).
 enum class Listing : std::uint8_t { none, begins, goes_on, over };
@@ -69,9 +70,11 @@ Notification write_message(const Telling& telling, const Manner& manner);
 // The end of a flood of which nothing is left to list.
 Notification write_flood_over(Wall since, const Manner& manner);
 
-// The words for a quiet event. `next` are the contacts told now (passed_on).
+// The words for a quiet event. `next` are the contacts told now (passed_on); `stands` is what of
+// the same cabinet and quantity is active beside one that returned: it is not over then.
 Quiet write_quiet(const AlarmEvent& event, const AlarmView& view,
-                  const std::vector<std::string>& next, const Manner& manner);
+                  const std::vector<std::string>& next, const Manner& manner,
+                  const AlarmView* stands = nullptr);
 
 // "Mara, Jonas"
 std::string people(const std::vector<std::string>& contacts);

@@ -6,6 +6,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "alarm/event.h"
@@ -43,11 +44,21 @@ struct Notification {
   Wall made_at{};
   MessageLinks links;
   std::string answers;  // the id of the mail that this one answers, "" : none
+  // Why an alarm is told, a word of kReasonNames or "news"; "" where no alarm stands behind it.
+  std::string_view reason{};
   // Of a quiet word: how urgent the alarm was; it goes by the channels that took that. Not kept: it
   // has no meaning past the making of the message.
   Priority about = Priority::low;
   bool operator==(const Notification&) const = default;
 };
+
+// Of the message of that id, as its maker counted it; 0 where the id is none of ours.
+std::uint64_t number_of_message(std::string_view id);
+// What sort of message it is, in one word: its reason, else "service", "chatter", "flood_over",
+// "daily", "tasks", "test" or "answer".
+std::string_view sort_of(const Notification& note);
+// Whether messages of that sort tell of alarms, and not of the watch or the day.
+bool is_about_alarms(std::string_view sort);
 
 enum class Outcome : std::uint8_t {
   delivered,

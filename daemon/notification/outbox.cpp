@@ -7,6 +7,7 @@
 #include "base/check.h"
 #include "base/limits.h"
 #include "base/text.h"
+#include "notification/message.h"
 
 namespace clutchward {
 namespace {
@@ -61,6 +62,7 @@ Tree tree_of(std::uint64_t number, const Outbox::Entry& entry, const kept::Clock
   tree.add("subject", kept::tree_of(note.subject));
   tree.add("events", kept::tree_of(note.events));
   if (!note.answers.empty()) tree.add("answers", Tree(note.answers));
+  if (!note.reason.empty()) tree.add("reason", Tree(std::string(note.reason)));
   tree.add("tries", kept::number(entry.tries));
   if (entry.due) tree.add("due", Tree(to_rfc3339(clocks.wall_of(*entry.due))));
   if (entry.failed) tree.add("failed", Tree("yes"));
@@ -68,6 +70,13 @@ Tree tree_of(std::uint64_t number, const Outbox::Entry& entry, const kept::Clock
   if (entry.next_step)
     tree.add("next_step", kept::number(static_cast<std::int64_t>(*entry.next_step)));
   return tree;
+}
+
+// The lasting word of that name; "" where it is none.
+std::string_view reason_of(const std::string& word) {
+  if (word == kNewsReason) return kNewsReason;
+  const auto found = std::find(kReasonNames.begin(), kReasonNames.end(), word);
+  return found == kReasonNames.end() ? std::string_view() : *found;
 }
 
 }  // namespace
@@ -235,6 +244,7 @@ bool Outbox::restore(const std::string& id, const Tree& tree, const kept::Clocks
   entry.note.episode = kept::text(tree, "episode");
   entry.note.thread = kept::text(tree, "thread");
   entry.note.answers = kept::text(tree, "answers");
+  entry.note.reason = reason_of(kept::text(tree, "reason"));
   if (const Tree* subject = tree.find("subject")) entry.note.subject = kept::key_of(*subject);
   entry.note.events = kept::events_of(tree, "events");
   entry.tries = static_cast<int>(std::clamp<std::int64_t>(kept::number(tree, "tries"), 0, 1 << 30));

@@ -25,6 +25,8 @@ void write(Quiet& quiet, const std::vector<std::string>& deeds, const AlarmView&
   quiet.line = deeds.front() + word + place(view, manner) + facts;
 }
 
+constexpr const char* kLatched = ". It stays latched until a person has looked and resets it";
+
 void write_returned(Quiet& quiet, const AlarmView& view, const Manner& manner) {
   const AlarmEvent& event = quiet.event;
   const std::string good = std::string(good_word(view)) + " ";
@@ -32,7 +34,20 @@ void write_returned(Quiet& quiet, const AlarmView& view, const Manner& manner) {
   const std::string fault = ". Was " + std::string(fault_word(view));
   quiet.first_line = fitted({{good, at + fault}, {good, at}}, place(view, manner));
   quiet.line = good + place(view, manner) + at + fault;
-  if (view.latched) quiet.line += ". It stays latched until a person has looked and resets it";
+  if (view.latched) quiet.line += kLatched;
+}
+
+// Cooler than too hot may be too hot still, or too cold by now.
+void write_not_over(Quiet& quiet, const AlarmView& view, const AlarmView& stands,
+                    const Manner& manner) {
+  const std::string_view word = fault_word(stands);
+  const std::string now = (word == fault_word(view) ? "STILL " : "NOW ") + std::string(word) + " ";
+  const std::string at = figures(stands, stands.value, stands.limit, manner, false);
+  const std::string over = ". " + std::string(fault_word(view)) + " (" + printable(view.key.alarm) +
+                           ") over since " + clock_text(quiet.event.at, manner);
+  quiet.first_line = fitted({{now, at + over}, {now, at}}, place(view, manner));
+  quiet.line = now + place(view, manner) + at + over;
+  if (view.latched) quiet.line += kLatched;
 }
 
 void write_passed_on(Quiet& quiet, const AlarmView& view, const std::vector<std::string>& next,
@@ -48,7 +63,8 @@ void write_passed_on(Quiet& quiet, const AlarmView& view, const std::vector<std:
 }  // namespace
 
 Quiet write_quiet(const AlarmEvent& event, const AlarmView& view,
-                  const std::vector<std::string>& next, const Manner& manner) {
+                  const std::vector<std::string>& next, const Manner& manner,
+                  const AlarmView* stands) {
   Quiet quiet;
   quiet.event = event;
   quiet.episode = view.episode;
@@ -58,7 +74,10 @@ Quiet write_quiet(const AlarmEvent& event, const AlarmView& view,
   const std::string facts = was(view, event, manner);
   switch (event.kind) {
     case EventKind::returned:
-      write_returned(quiet, view, manner);
+      if (stands != nullptr)
+        write_not_over(quiet, view, *stands, manner);
+      else
+        write_returned(quiet, view, manner);
       break;
     case EventKind::acknowledged: {
       const std::string has = who + " has it since " + at;

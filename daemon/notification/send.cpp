@@ -21,6 +21,15 @@ void add_events(std::vector<AlarmEvent>& events, const std::vector<AlarmEvent>& 
     if (std::find(events.begin(), events.end(), event) == events.end()) events.push_back(event);
 }
 
+// How far the cabinet stands beyond the limits of that ladder: beyond the nearest of them, so that
+// its rungs stay together and a cabinet that has a higher rung does not seem less hot for it.
+Milli beyond_ladder(const AlarmView& view, const Views& views) {
+  Milli most = beyond_limit(view);
+  for (const AlarmView& rung : views.cabinets.at(view.key.cabinet))
+    if (rung.active && same_ladder(rung, view)) most = std::max(most, beyond_limit(rung));
+  return most;
+}
+
 // The alarms of a bundle, each once: those that still call first, then the worst. What was held and
 // is over or taken since must not head a message.
 std::vector<Loud> loud_of(const Bundle& bundle, const Views& views) {
@@ -36,9 +45,11 @@ std::vector<Loud> loud_of(const Bundle& bundle, const Views& views) {
       add_events(same->events, ring->events);
     }
   }
-  std::stable_sort(loud.begin(), loud.end(), [](const Loud& a, const Loud& b) {
+  std::map<AlarmKey, Milli> beyond;
+  for (const Loud& one : loud) beyond[one.view.key] = beyond_ladder(one.view, views);
+  std::stable_sort(loud.begin(), loud.end(), [&](const Loud& a, const Loud& b) {
     if (a.calls() != b.calls()) return a.calls();
-    return worse(a.view, b.view);
+    return worse_apart(a.view, beyond.at(a.view.key), b.view, beyond.at(b.view.key));
   });
   return loud;
 }

@@ -75,10 +75,16 @@ struct Announcer::State {
                 Decided& decided);
   void pass_on(Episode& episode, const AlarmEvent& event, const AlarmView& view, Moment now,
                Decided& decided);
+  // `stands`: see write_quiet().
   void tell_quietly(const Episode& episode, const AlarmEvent& event, const AlarmView& view,
-                    const std::vector<std::string>& next, Moment now);
+                    const std::vector<std::string>& next, Moment now,
+                    const std::optional<AlarmView>& stands = std::nullopt);
   void release(const std::string& cabinet, const AlarmLookup& lookup, Moment now, Decided& decided);
   AlarmView view_of(const AlarmEvent& event, const AlarmLookup& lookup) const;
+  // Every step has been told: passing on reaches nobody.
+  bool nobody_left(const Episode& episode) const {
+    return episode.steps_told >= settings.escalation.size();
+  }
 
   // -- escalation.cpp: what time brings
   void fire(const std::string& cabinet, const AlarmLookup& lookup, Moment now, Decided& decided);

@@ -58,6 +58,18 @@ void hold(Episode& episode, const AlarmEvent& event) {
   episode.held_quiet.push_back(event);
 }
 
+// The worst that is active in the same cabinet on the same quantity beside an alarm that returned.
+std::optional<AlarmView> stands_beside(const AlarmEvent& event, const AlarmView& view,
+                                       const AlarmLookup& lookup) {
+  std::optional<AlarmView> found;
+  if (event.kind != EventKind::returned || !compares(view.kind)) return found;
+  for (AlarmView& other : lookup.of_cabinet(event.key.cabinet))
+    if (other.active && other.key != event.key && compares(other.kind) &&
+        other.quantity == view.quantity && (!found || worse(other, *found)))
+      found = std::move(other);
+  return found;
+}
+
 }  // namespace
 
 AlarmView Announcer::State::view_of(const AlarmEvent& event, const AlarmLookup& lookup) const {
@@ -120,7 +132,7 @@ void Announcer::State::note(const AlarmEvent& event, bool snoozed_before, const 
     else if (is_news(event.kind) && view.attending)
       hold(episode, event);
     else if (is_news(event.kind))
-      tell_quietly(episode, event, view, {}, now);
+      tell_quietly(episode, event, view, {}, now, stands_beside(event, view, lookup));
     if (is_over(episode, view)) ledger.episodes.erase(found);
   }
   touched(event.key.cabinet);
@@ -145,6 +157,7 @@ void Announcer::State::pass_on(Episode& episode, const AlarmEvent& event, const 
     add_contact(episode.passed_by, *event.by);
   std::vector<std::string> next;
   if (rings(view)) {
+    Called skipped;
     if (!episode.running) {
       // Passed on before it was announced: this is the announcement, and it skips the passer's
       // step.
@@ -153,10 +166,19 @@ void Announcer::State::pass_on(Episode& episode, const AlarmEvent& event, const 
       const auto passed_by = episode.passed_by;
       episode.start(view.priority, view.turns_high_at, now);
       episode.passed_by = passed_by;
-      episode.take_due_steps(steps, duty(now), view.priority, now);
+      skipped = episode.take_due_steps(steps, duty(now), view.priority, now);
     }
+    const bool at_end = nobody_left(episode);
     next = call_next(episode, settings.escalation, view, Reason::passed_on, event.by.value_or(""),
                      now);
+    // Nobody stands behind that step: those of it who did not pass it on themselves.
+    if (next.empty())
+      for (const std::string& contact : skipped.now)
+        if (std::find(episode.passed_by.begin(), episode.passed_by.end(), contact) ==
+            episode.passed_by.end())
+          next.push_back(contact);
+    // Pressed again it is no news.
+    if (at_end && next.empty() && std::exchange(episode.end_told, true)) return;
     if (!next.empty())
       decided.add({event.key, {event}, Reason::passed_on, event.by.value_or(""), next});
   }
@@ -165,7 +187,7 @@ void Announcer::State::pass_on(Episode& episode, const AlarmEvent& event, const 
 
 void Announcer::State::tell_quietly(const Episode& episode, const AlarmEvent& event,
                                     const AlarmView& view, const std::vector<std::string>& next,
-                                    Moment now) {
+                                    Moment now, const std::optional<AlarmView>& stands) {
   std::vector<std::string> contacts;
   for (const std::string& contact : episode.told_contacts()) {
     const bool own_act = event.by && *event.by == contact;
@@ -173,7 +195,7 @@ void Announcer::State::tell_quietly(const Episode& episode, const AlarmEvent& ev
       contacts.push_back(contact);
   }
   if (contacts.empty()) return;
-  Quiet quiet = write_quiet(event, view, next, manner(now));
+  Quiet quiet = write_quiet(event, view, next, manner(now), stands ? &*stands : nullptr);
   if (quiet.episode.empty()) quiet.episode = episode.episode;
   hold_news_for_hours(quiet, view, contacts, now);
   if (contacts.empty()) return;
@@ -196,7 +218,8 @@ void Announcer::State::release(const std::string& cabinet, const AlarmLookup& lo
     const auto held = std::exchange(episode.held_loud, std::nullopt);
     if (held && rings(view)) announce(episode, *held, view, now, decided);
     for (const AlarmEvent& event : std::exchange(episode.held_quiet, {}))
-      if (still_so(event, view)) tell_quietly(episode, event, view, {}, now);
+      if (still_so(event, view))
+        tell_quietly(episode, event, view, {}, now, stands_beside(event, view, lookup));
     if (is_over(episode, view)) episodes.erase(current);
   }
   fire(cabinet, lookup, now, decided);

@@ -140,10 +140,22 @@ std::vector<WakeRow> rows_of(const std::vector<ChannelSettings>& all, const Cont
   return rows;
 }
 
+// "1 h 30 min"
+std::string span_text(Span span) {
+  std::string text;
+  for (const char c : to_text(span)) {
+    const bool letter = c >= 'a' && c <= 'z';
+    const bool before = !text.empty() && text.back() >= 'a' && text.back() <= 'z';
+    if (!text.empty() && letter != before) text += ' ';
+    text += c;
+  }
+  return text;
+}
+
 std::string told_text(const Settings& settings, const std::string& contact) {
   std::string text;
   for (const EscalationStep& step : steps_of(settings)) {
-    const std::string when = step.after == Span{0} ? "at once" : "after " + to_text(step.after);
+    const std::string when = step.after == Span{0} ? "at once" : "after " + span_text(step.after);
     std::vector<std::string> ways;
     for (const std::string& id : step.notify) {
       if (id == contact && step.everyone) ways.push_back("with everyone " + when);

@@ -165,6 +165,11 @@ std::string place(const AlarmView& view, const Manner& manner) {
   return printable(view.key.cabinet);
 }
 
+std::string snoozed_text(const AlarmView& view, const Manner& manner) {
+  return "snoozed" + (view.snoozed_by.empty() ? "" : " by " + person(view.snoozed_by)) +
+         (view.snoozed_until ? " until " + clock_text(*view.snoozed_until, manner) : "");
+}
+
 std::string person(const std::optional<std::string>& by) {
   if (!by || by->empty()) return "Somebody";
   std::string name = printable(*by, kPersonBytes);

@@ -33,6 +33,8 @@ std::string place(const AlarmView& view, const Manner& manner);
 
 // "Mara" for "mara", "Somebody" for nobody.
 std::string person(const std::optional<std::string>& by);
+// "snoozed by Mara until 11:03"; of a snoozed alarm.
+std::string snoozed_text(const AlarmView& view, const Manner& manner);
 
 // "28 Feb"
 std::string day_text(std::chrono::local_days day);

@@ -1,5 +1,5 @@
-// The table of measures. Targets as the shared reference saw them: mostly in secondary articles
-// that cite the standard's clause, and said so.
+// The table of measures. Targets as seen mostly in secondary articles that cite the standard's
+// clause, and said so.
 #include "quality/measures.h"
 
 #include <algorithm>

@@ -28,8 +28,8 @@ void PeopleTally::take(const Notification& note) {
 std::vector<PersonFigures> PeopleTally::figures(Wall from, Wall until) const {
   std::vector<PersonFigures> out;
   for (const auto& [contact, person] : people_)
-    out.push_back(
-        {contact, person.messages, person.by_urgency, person.alarms.figures(from, until)});
+    out.push_back({contact, person.messages, person.by_urgency, person.alarms.figures(from, until),
+                   person.others, person.undelivered});
   return out;
 }
 

@@ -17,9 +17,13 @@ namespace clutchward {
 
 struct PersonFigures {
   std::string contact;
-  std::uint64_t messages = 0;                 // of any urgency but quiet
+  std::uint64_t messages = 0;                 // about alarms, of any urgency but quiet
   std::array<std::uint64_t, 4> by_urgency{};  // quiet, low, medium, high
   LoadFigures alarms;
+  // A history's only: of the watch itself and the day (service, test, tasks, daily line), and those
+  // that no channel is known to have delivered. Neither is counted above.
+  std::uint64_t others = 0;
+  std::uint64_t undelivered = 0;
   bool operator==(const PersonFigures&) const = default;
 };
 
@@ -30,6 +34,9 @@ class PeopleTally {
  public:
   // In order of time. The same message over a second channel is no second one.
   void take(const Notification& note);
+  // One message that is of another sort, or was never delivered.
+  void take_other(const std::string& contact) { ++people_[contact].others; }
+  void take_undelivered(const std::string& contact) { ++people_[contact].undelivered; }
   std::vector<PersonFigures> figures(Wall from, Wall until) const;  // by name
 
  private:
@@ -37,6 +44,8 @@ class PeopleTally {
     std::uint64_t messages = 0;
     std::array<std::uint64_t, 4> by_urgency{};
     LoadCount alarms;
+    std::uint64_t others = 0;
+    std::uint64_t undelivered = 0;
     std::map<AlarmKey, Wall> last_told;  // the newest annunciation of each alarm that was counted
     std::pair<Wall, std::string> last_message;
   };

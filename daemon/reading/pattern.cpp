@@ -150,7 +150,7 @@ std::optional<TopicMatch> match(const TopicPattern& pattern, std::string_view to
     if (!levels.next(level)) return std::nullopt;
     if (!wildcard && want != level) return std::nullopt;
     if (want == kCabinet || want == kProbe) {
-      if (!valid_id(level)) return std::nullopt;
+      if (found.unfit.empty() && !valid_id(level)) found.unfit = level.empty() ? " " : level;
       (want == kCabinet ? found.cabinet : found.probe) = level;
     }
   }

@@ -38,6 +38,7 @@ struct TopicPattern {
 struct TopicMatch {
   std::string_view cabinet;
   std::string_view probe;
+  std::string_view unfit = {};  // "" : fine; the level that stands where an id should and is none
 };
 
 // The MQTT filter of a pattern: named levels become '+'.

@@ -6,10 +6,10 @@ namespace clutchward {
 namespace {
 
 constexpr std::array<std::string_view, kRejections> kRejectionNames = {
-    "empty",       "too_long",      "not_a_number",  "not_finite", "bad_unit",
-    "broken_json", "duplicate_key", "missing",       "null_value", "wrong_type",
-    "implausible", "unknown_probe", "above_dry_bulb"};
-static_assert(static_cast<std::size_t>(Rejection::above_dry_bulb) + 1 == kRejections);
+    "empty",       "too_long",      "not_a_number",   "not_finite", "bad_unit",
+    "broken_json", "duplicate_key", "missing",        "null_value", "wrong_type",
+    "implausible", "unknown_probe", "above_dry_bulb", "bad_name"};
+static_assert(static_cast<std::size_t>(Rejection::bad_name) + 1 == kRejections);
 
 }  // namespace
 

@@ -66,8 +66,9 @@ enum class Rejection : std::uint8_t {
   implausible,     // outside the plausible range
   unknown_probe,   // a probe past limits::kProbesPerCabinet
   above_dry_bulb,  // a wet bulb or dew point above the temperature beside it
+  bad_name,        // a level of the topic that should name a cabinet or a probe cannot
 };
-inline constexpr std::size_t kRejections = 13;
+inline constexpr std::size_t kRejections = 14;
 std::string_view name_of(Rejection rejection);
 
 }  // namespace clutchward

@@ -23,16 +23,21 @@ void append(HistoryRows& to, HistoryRows from) {
   append(to.minutes, from.minutes);
   append(to.events, from.events);
   append(to.records, from.records);
+  append(to.told, from.told);
+  if (!to.told_from) to.told_from = from.told_from;
 }
 
 std::size_t bytes_of(const HistoryRows& rows) {
   std::size_t bytes = rows.minutes.size() * sizeof(HistoryMinute);
   for (const HistoryEvent& event : rows.events) bytes += sizeof event + event.json.size();
   for (const HistoryRecord& record : rows.records) bytes += sizeof record + record.json.size();
+  for (const HistoryTold& told : rows.told)
+    bytes += sizeof told + told.first_line.size() + told.alarms.size();
   return bytes;
 }
 
-// From the front of each list, where the oldest stand: minutes first, then events, records last.
+// From the front of each list, where the oldest stand: minutes first, then events and who was told,
+// records last.
 template <class T>
 std::size_t drop(std::vector<T>& rows, std::size_t most) {
   const std::size_t count = std::min(rows.size(), most);
@@ -40,16 +45,16 @@ std::size_t drop(std::vector<T>& rows, std::size_t most) {
   return count;
 }
 
-// Down to one under the bound: at the bound a commit is due at once, again and again.
+}  // namespace
+
 std::size_t drop_oldest(HistoryRows& rows, std::size_t bound) {
   if (rows.size() < bound) return 0;
   const std::size_t surplus = rows.size() - bound + 1;
   std::size_t gone = drop(rows.minutes, surplus);
   gone += drop(rows.events, surplus - gone);
+  gone += drop(rows.told, surplus - gone);
   return gone + drop(rows.records, surplus - gone);
 }
-
-}  // namespace
 
 History::History(HistoryOptions options)
     : options_(std::move(options)), thread_([this] { run(); }) {}
@@ -83,9 +88,23 @@ HistoryRows History::waiting_of(const std::vector<std::string>& cabinets) const 
   return rows;
 }
 
+std::vector<HistoryEvent> History::waiting_events() const {
+  const std::lock_guard lock(mutex_);
+  std::vector<HistoryEvent> events = committing_.events;
+  events.insert(events.end(), waiting_.events.begin(), waiting_.events.end());
+  return events;
+}
+
 void History::keep_for(Span keep) {
   const std::lock_guard lock(mutex_);
   options_.keep = keep;
+}
+
+void History::commit_now() {
+  std::unique_lock lock(mutex_);
+  const std::uint64_t mine = ++wanted_;
+  wake_.notify_one();
+  committed_.wait(lock, [&] { return made_ >= mine || ended_; });
 }
 
 void History::stop() {
@@ -125,14 +144,20 @@ void History::note(std::string text) {
 void History::run() {
   for (bool stopping = false; !stopping;) {
     std::unique_lock lock(mutex_);
-    wake_.wait_for(lock, options_.commit_every, [this] { return stopping_ || due(); });
+    wake_.wait_for(lock, options_.commit_every,
+                   [this] { return stopping_ || wanted_ > made_ || due(); });
     stopping = stopping_;
+    const std::uint64_t wanted = wanted_;
     committing_ = std::exchange(waiting_, {});
     waiting_bytes_ = 0;
     const Wall now = now_;
     const Span keep = options_.keep;
     lock.unlock();
     if (committing_.size() > 0) commit(now, keep);
+    lock.lock();
+    made_ = wanted;
+    ended_ = stopping;
+    committed_.notify_all();
   }
   file_.close();
 }
@@ -158,6 +183,7 @@ void History::commit(Wall now, Span keep) {
     }
     if (!why) {
       take_committing();
+      file_.rest();
       const std::lock_guard lock(mutex_);
       trouble_.clear();
       return;

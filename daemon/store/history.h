@@ -1,7 +1,7 @@
 // Keeps the history without making anybody wait: rows go into a queue, a thread of its own commits
 // them in batches. What is not committed yet is lost by a crash or a power cut: at most the last
-// ten minutes of curves and events, never an alarm (those are the store's). A full disk costs rows
-// of the history and nothing else; a damaged file is set aside and a new one begun.
+// ten minutes of curves, events and who was told, never an alarm (those are the store's). A full
+// disk costs rows of the history and nothing else; a damaged file is set aside and a new one begun.
 #pragma once
 
 #include <condition_variable>
@@ -28,6 +28,10 @@ struct HistoryOptions {
   std::size_t most_bytes = limits::kHistoryBytesACommit;
 };
 
+// Brings rows down to one under the bound (at the bound a commit is due at once, again and again),
+// the oldest first: minutes, then events, who was told, records. How many are gone.
+std::size_t drop_oldest(HistoryRows& rows, std::size_t bound);
+
 class History {
  public:
   explicit History(HistoryOptions options);
@@ -41,7 +45,12 @@ class History {
   // What was handed over and may not be in the file yet: minutes and events of these cabinets. A
   // row that is being committed may stand here and in the file.
   HistoryRows waiting_of(const std::vector<std::string>& cabinets) const;
+  // Events of all cabinets, in the order in which they were handed over.
+  std::vector<HistoryEvent> waiting_events() const;
   const std::string& path() const { return options_.path; }
+  // Commits what was handed over so far and waits until that is done or has failed (trouble() then
+  // says why). For a thread that may wait for a disk.
+  void commit_now();
   // Commits what waits and ends the thread.
   void stop();
 
@@ -74,6 +83,10 @@ class History {
   std::size_t waiting_bytes_ = 0;  // about
   Wall now_{};
   bool stopping_ = false;
+  bool ended_ = false;
+  std::uint64_t wanted_ = 0;  // commits asked for, and how many of them were made
+  std::uint64_t made_ = 0;
+  std::condition_variable committed_;
   std::string trouble_;
   std::vector<std::string> notes_;
   std::uint64_t lost_rows_ = 0;

@@ -16,7 +16,8 @@ namespace {
 
 // A reader in the middle of a long listing holds a commit up no longer than this (our own choice).
 constexpr int kBusyMs = 5000;
-constexpr int kVersion = 2;  // 1 had a row a minute
+constexpr int kVersion = 3;  // 1 had a row a minute, 2 did not keep who was told
+constexpr int kReadable = 2;
 
 constexpr const char* kSchema = R"(
 create table if not exists series (
@@ -29,10 +30,16 @@ create table if not exists event (
 create index if not exists event_at on event (at);
 create table if not exists batch (
   id text primary key, json text not null, schedule text not null) without rowid;
-pragma user_version = 2;
+create table if not exists told (
+  id integer primary key, contact text not null, way text not null, urgency text not null,
+  sort text not null, cabinet text not null, batch text not null, alarm text not null,
+  episode text not null, first_line text not null, alarms text not null,
+  delivered integer not null);
+create table if not exists mark (name text primary key, at integer not null) without rowid;
+pragma user_version = 3;
 )";
 
-// Rows of the version before that are taken over at once.
+// Rows of the first version that are taken over at once.
 constexpr std::size_t kTakenOver = 50'000;
 
 }  // namespace
@@ -103,8 +110,9 @@ std::optional<HistoryFile::Trouble> HistoryFile::open(const std::string& path, F
     return fail({path_ + ": version " + std::to_string(*found) + " found, " +
                      std::to_string(kVersion) + " at most expected: a newer program wrote it",
                  false});
+  version_ = *found;
   if (!writing) {
-    if (*found == kVersion) return std::nullopt;
+    if (*found >= kReadable) return std::nullopt;
     return fail({*found == 0 ? path_ + ": no history found, expected a file that clutchwardd or "
                                        "`clutchward replay --history` wrote"
                              : path_ + ": version " + std::to_string(*found) + " found, " +
@@ -115,11 +123,12 @@ std::optional<HistoryFile::Trouble> HistoryFile::open(const std::string& path, F
   if (!run("pragma journal_mode = wal; pragma synchronous = full; pragma cache_size = -256;") ||
       (*found < kVersion && !make_tables(*found)))
     return fail(trouble("cannot be written"));
+  version_ = kVersion;
   return std::nullopt;
 }
 
 bool HistoryFile::make_tables(int version) {
-  if (run("begin immediate") && run(kSchema) && (version == 0 || take_over_rows()) && run("commit"))
+  if (run("begin immediate") && run(kSchema) && (version != 1 || take_over_rows()) && run("commit"))
     return true;
   fails();
   run("rollback");
@@ -177,6 +186,8 @@ bool HistoryFile::put_minutes(const std::vector<HistoryMinute>& minutes) {
     find.bind(name[0], name[1], name[2]);
     if (find.row()) {
       series = find.number(0);
+    } else if (!find.ended()) {
+      return fails();
     } else {
       make.bind(name[0], name[1], name[2]);
       if (!make.done()) return fails();
@@ -185,11 +196,14 @@ bool HistoryFile::put_minutes(const std::vector<HistoryMinute>& minutes) {
     for (std::vector<PackedMinute>& piece : pieces_of(std::move(all))) {
       const std::int64_t id = pack_key(piece.front().minute, series);
       there.bind(id);
-      if (there.row())
+      if (there.row()) {
         if (const auto before = unpack(piece.front().minute, there.bytes(0))) {
           piece.insert(piece.begin(), before->begin(), before->end());
           settle_minutes(piece);
         }
+      } else if (!there.ended()) {
+        return fails();  // an hour that cannot be read is not written over
+      }
       packs[id] = pack(piece);
     }
   }
@@ -209,6 +223,32 @@ bool HistoryFile::put_events(const std::vector<HistoryEvent>& events) {
   return true;
 }
 
+// A message that goes out again after a restart is no second one.
+bool HistoryFile::put_told(const HistoryRows& rows) {
+  if (!rows.told_from && rows.told.empty()) return true;
+  const auto ms = [](Wall at) { return std::int64_t{at.time_since_epoch().count()}; };
+  Statement mark(database_, "insert or ignore into mark (name, at) values ('told', ?)");
+  mark.bind(ms(rows.told_from.value_or(rows.told.empty() ? Wall{} : rows.told.front().at)));
+  if (!mark.done()) return fails();
+  Statement put(database_, R"(
+insert into told (id, contact, way, urgency, sort, cabinet, batch, alarm, episode, first_line, alarms,
+  delivered) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+on conflict do update set delivered = max(delivered, excluded.delivered))");
+  Statement deliver(database_, "update told set delivered = ?2 where id = ?1");
+  for (const HistoryTold& each : rows.told) {
+    const std::int64_t id = told_key(ms(each.at), each.number);
+    const std::int64_t delivered = each.delivered_at ? ms(*each.delivered_at) : 0;
+    Statement& one = each.contact.empty() ? deliver : put;
+    if (each.contact.empty())
+      deliver.bind(id, delivered);
+    else
+      put.bind(id, each.contact, each.way, each.urgency, each.sort, each.cabinet, each.batch,
+               each.alarm, each.episode, each.first_line, each.alarms, delivered);
+    if (!one.done()) return fails();
+  }
+  return true;
+}
+
 bool HistoryFile::put_records(const std::vector<HistoryRecord>& records) {
   Statement put(database_, R"(
 insert into batch (id, json, schedule) values (?1, ?2, ?3) on conflict do update set
@@ -221,10 +261,14 @@ insert into batch (id, json, schedule) values (?1, ?2, ?3) on conflict do update
   return true;
 }
 
+void HistoryFile::rest() {
+  if (database_ != nullptr) sqlite3_db_release_memory(database_);
+}
+
 std::optional<HistoryFile::Trouble> HistoryFile::write(const HistoryRows& rows) {
   if (rows.size() == 0) return std::nullopt;
   if (run("begin immediate") && put_minutes(rows.minutes) && put_events(rows.events) &&
-      put_records(rows.records) && run("commit"))
+      put_records(rows.records) && put_told(rows) && run("commit"))
     return std::nullopt;
   Trouble why = trouble("cannot be written");
   run("rollback");
@@ -239,7 +283,9 @@ std::optional<HistoryFile::Trouble> HistoryFile::forget_before(Wall before) {
     minutes.bind(pack_key(ms / 60'000 - kPackMinutes, 0));
     Statement events(database_, "delete from event where at < ?");
     events.bind(ms);
-    good = (minutes.done() && events.done()) || fails();
+    Statement told(database_, "delete from told where id < ?");
+    told.bind(told_key(ms, 0));
+    good = (minutes.done() && events.done() && told.done()) || fails();
   }
   if (good && run("commit")) return std::nullopt;
   Trouble why = trouble("old minutes cannot be forgotten");

@@ -1,7 +1,8 @@
 // Questions to the history.
+#include <algorithm>
 #include <map>
-#include <tuple>
 #include <unordered_map>
+#include <utility>
 
 #include "store/history_file.h"
 #include "store/history_statement.h"
@@ -16,6 +17,9 @@ std::int64_t ms_of(const std::optional<Wall>& time, std::int64_t otherwise) {
 
 // In milliseconds; in minutes its key still fits.
 constexpr std::int64_t kLatest = std::int64_t{1} << 56;
+// A told_key() is no wider than this in milliseconds.
+constexpr std::int64_t kEnd = std::int64_t{1} << 42;
+constexpr int kToldVersion = 3;  // the first that keeps who was told
 // The minute that holds `from` and `to` counts where it begins inside.
 std::int64_t minute_from(std::int64_t ms) { return ms / 60'000 + (ms % 60'000 > 0 ? 1 : 0); }
 
@@ -23,15 +27,24 @@ std::int64_t minute_from(std::int64_t ms) { return ms / 60'000 + (ms % 60'000 > 
 
 std::optional<HistoryFile::Trouble> HistoryFile::minutes(
     const HistoryQuestion& question, const std::function<bool(const HistoryMinute&)>& take) const {
-  struct Series {
-    std::string cabinet, probe, quantity;
-  };
-  std::unordered_map<std::int64_t, Series> wanted;
+  return minutes_of(question, 1, take);
+}
+
+std::optional<HistoryFile::Trouble> HistoryFile::minutes_of(
+    const HistoryQuestion& question, std::int64_t every,
+    const std::function<bool(const HistoryMinute&)>& take) const {
+  // In the order in which the probes of one minute are told; by number in the packs.
+  std::vector<HistoryMinute> series;
+  std::unordered_map<std::int64_t, std::size_t> wanted;
   Statement names(database_, R"(
 select id, cabinet, probe, quantity from series
-where (?1 = '' or cabinet = ?1) and (?2 = '' or probe = ?2) and (?3 = '' or quantity = ?3))");
+where (?1 = '' or cabinet = ?1) and (?2 = '' or probe = ?2) and (?3 = '' or quantity = ?3)
+order by cabinet, probe, quantity)");
   names.bind(question.cabinet, question.probe, question.quantity);
-  while (names.row()) wanted[names.number(0)] = {names.text(1), names.text(2), names.text(3)};
+  while (names.row()) {
+    wanted[names.number(0)] = series.size();
+    series.push_back({0, names.text(1), names.text(2), names.text(3)});
+  }
   if (!names.ended()) return trouble("cannot be read");
 
   const std::int64_t from = minute_from(ms_of(question.from, 0));
@@ -39,14 +52,18 @@ where (?1 = '' or cabinet = ?1) and (?2 = '' or probe = ?2) and (?3 = '' or quan
   Statement ask(database_, "select id, minutes from pack where id >= ? and id < ? order by id");
   ask.bind(pack_key(from - kPackMinutes, 0), pack_key(to, 0));
   // Minutes that a pack still to come cannot reach are told; the others wait here in their order.
-  std::map<std::tuple<std::int64_t, std::string, std::string, std::string>, PackedMinute> waiting;
+  std::map<std::pair<std::int64_t, std::size_t>, PackedMinute> waiting;
   const auto tell_before = [&](std::int64_t before) {
-    while (!waiting.empty() && std::get<0>(waiting.begin()->first) < before) {
+    while (!waiting.empty() && waiting.begin()->first.first < before) {
       const auto next = waiting.extract(waiting.begin());
-      const auto& [at, cabinet, probe, quantity] = next.key();
-      const PackedMinute& row = next.mapped();
-      if (!take({at, cabinet, probe, quantity, row.low, row.mean, row.high, row.count}))
-        return false;
+      const PackedMinute& minute = next.mapped();
+      HistoryMinute& row = series[next.key().second];
+      row.minute = next.key().first;
+      row.low = minute.low;
+      row.mean = minute.mean;
+      row.high = minute.high;
+      row.count = minute.count;
+      if (!take(row)) return false;
     }
     return true;
   };
@@ -54,29 +71,19 @@ where (?1 = '' or cabinet = ?1) and (?2 = '' or probe = ?2) and (?3 = '' or quan
   while (ask.row()) {
     const std::int64_t first = ask.number(0) >> kSeriesBits;
     if (!tell_before(first)) return std::nullopt;
-    const auto series = wanted.find(ask.number(0) & kMask);
-    if (series == wanted.end()) continue;
+    const auto place = wanted.find(ask.number(0) & kMask);
+    if (place == wanted.end()) continue;
     const auto minutes = unpack(first, ask.bytes(1));
     if (!minutes) return Trouble{path_ + ": minutes of a pack cannot be read", true};
     for (const PackedMinute& each : *minutes) {
-      if (each.minute < from || each.minute >= to) continue;
-      const auto& [cabinet, probe, quantity] = series->second;
-      const auto [at, fresh] = waiting.try_emplace({each.minute, cabinet, probe, quantity}, each);
+      if (each.minute < from || each.minute >= to || (each.minute - from) % every != 0) continue;
+      const auto [at, fresh] = waiting.try_emplace({each.minute, place->second}, each);
       if (!fresh) at->second = added_up(at->second, each);
     }
   }
   if (!ask.ended()) return trouble("cannot be read");
   tell_before(kLatest);
   return std::nullopt;
-}
-
-std::optional<HistoryFile::Trouble> HistoryFile::minutes_of(
-    const HistoryQuestion& question, std::int64_t every,
-    const std::function<bool(const HistoryMinute&)>& take) const {
-  const std::int64_t first = minute_from(ms_of(question.from, 0));
-  return minutes(question, [&](const HistoryMinute& row) {
-    return (row.minute - first) % every != 0 || take(row);
-  });
 }
 
 std::optional<HistoryFile::Trouble> HistoryFile::events(
@@ -90,6 +97,43 @@ order by at, id)");
   while (ask.row()) {
     const HistoryEvent row{Wall(Span(ask.number(0))), ask.text(1), ask.text(2), ask.text(3)};
     if (!take(row)) return std::nullopt;
+  }
+  if (!ask.ended()) return trouble("cannot be read");
+  return std::nullopt;
+}
+
+std::optional<HistoryFile::Trouble> HistoryFile::told(
+    const HistoryQuestion& question, const std::function<bool(const HistoryTold&)>& take) const {
+  if (version_ < kToldVersion) return std::nullopt;
+  const auto key = [](std::int64_t ms) { return told_key(std::clamp(ms, -kEnd, kEnd), 0); };
+  Statement ask(database_, R"(
+select id, contact, way, urgency, sort, cabinet, batch, alarm, episode, first_line, alarms, delivered
+from told where id >= ?1 and id < ?2 and (?3 = '' or cabinet = ?3) and (?4 = '' or batch = ?4)
+order by id)");
+  ask.bind(key(ms_of(question.from, -kEnd)), key(ms_of(question.to, kEnd)), question.cabinet,
+           question.batch);
+  while (ask.row()) {
+    HistoryTold row;
+    row.at = Wall(Span(ask.number(0) >> kNumberBits));
+    row.number = static_cast<std::uint64_t>(ask.number(0)) & ((1U << kNumberBits) - 1);
+    int column = 0;
+    for (std::string* text : {&row.contact, &row.way, &row.urgency, &row.sort, &row.cabinet,
+                              &row.batch, &row.alarm, &row.episode, &row.first_line, &row.alarms})
+      *text = ask.text(++column);
+    if (const std::int64_t at = ask.number(++column); at != 0) row.delivered_at = Wall(Span(at));
+    if (!take(row)) return std::nullopt;
+  }
+  if (!ask.ended()) return trouble("cannot be read");
+  return std::nullopt;
+}
+
+std::optional<HistoryFile::Trouble> HistoryFile::told_from(std::optional<Wall>& into) const {
+  into.reset();
+  if (version_ < kToldVersion) return std::nullopt;
+  Statement ask(database_, "select at from mark where name = 'told'");
+  if (ask.row()) {
+    into = Wall(Span(ask.number(0)));
+    return std::nullopt;
   }
   if (!ask.ended()) return trouble("cannot be read");
   return std::nullopt;

@@ -36,9 +36,14 @@ struct HistoryReader::Parts {
 
   void answer(const Question& question, HistoryFile& file) const {
     std::string why;
-    if (!file.is_open())
+    if (!file.is_open() && ::access(path.c_str(), F_OK) == 0)
       if (const auto trouble = file.open(path, HistoryFile::For::reading)) why = trouble->why;
-    question.look(file.is_open() ? &file : nullptr, why);
+    try {
+      question.look(file.is_open() ? &file : nullptr, why);
+    } catch (const std::exception& fault) {
+      // What stands there is not what was written: the one who asked is told, the watch goes on.
+      question.look(nullptr, "what it holds cannot be understood: " + std::string(fault.what()));
+    }
   }
 
   void work(const std::stop_token& stop) {

@@ -19,9 +19,9 @@ class HistoryReader {
   HistoryReader(const HistoryReader&) = delete;
   HistoryReader& operator=(const HistoryReader&) = delete;
 
-  // Reads on the reader's thread. `file` is null where there is none yet or it cannot be read;
-  // `why` then says so. A look that is long should be made of several statements: a commit waits
-  // for each.
+  // Reads on the reader's thread. `file` is null where nothing has been committed yet, `why` then
+  // "", and where it cannot be read: `why` then says so. A look that is long should be made of
+  // several statements: a commit waits for each.
   using Look = std::function<void(const HistoryFile* file, const std::string& why)>;
   // `done` is called in a later turn(). False where too many wait; then neither is called.
   bool ask(Look look, std::function<void()> done);

@@ -19,6 +19,14 @@ inline std::int64_t pack_key(std::int64_t minute, std::int64_t series) {
   return minute * (std::int64_t{1} << kSeriesBits) + series;
 }
 
+// The key of a message: when it was made, then the end of its number. Messages of one millisecond
+// have numbers that follow one another.
+inline constexpr int kNumberBits = 20;
+inline std::int64_t told_key(std::int64_t ms, std::uint64_t number) {
+  constexpr std::uint64_t kMask = (std::uint64_t{1} << kNumberBits) - 1;
+  return ms * (std::int64_t{1} << kNumberBits) + static_cast<std::int64_t>(number & kMask);
+}
+
 struct Blob {
   std::string_view bytes;
 };

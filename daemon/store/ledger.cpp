@@ -208,18 +208,20 @@ Errno StateLedger::set_aside(const std::string& path) {
   return disk_.rename(path, path + std::string(kMark) + std::to_string(number));
 }
 
-bool StateLedger::probe() {
+// A power cut leaves the one before.
+bool StateLedger::probe(std::optional<Wall> alive_at) {
   if (!trouble_.empty()) return restart_journal();
   const std::string path = places_.probe();
   disk_.remove(path);
   const Opened opened = disk_.create(path);
   Errno error = opened.error;
   if (error == 0) {
-    error =
-        write_all(disk_, opened.file, "written and synced now and then to see that it can be\n");
+    error = write_all(disk_, opened.file,
+                      "# written now and then: the disk takes it, and the watch is alive\n" +
+                          (alive_at ? "at: " + to_rfc3339(*alive_at) + "\n" : std::string()));
     if (error == 0) error = disk_.sync(opened.file);
     disk_.close(opened.file);
-    disk_.remove(path);
+    if (error != 0 || !alive_at || disk_.rename(path, places_.alive()) != 0) disk_.remove(path);
   }
   if (error == 0) return true;
   notes_.push_back(path + ": cannot be written: " + error_text(error));

@@ -38,8 +38,9 @@ struct StoreOptions {
 
 struct Kept {
   std::vector<std::pair<std::string, Tree>> entries;  // by key, ascending
-  Wall saved_at{};             // of the last turn kept; the epoch where there was none
-  std::uint64_t sequence = 0;  // of the last turn kept; the next one must be greater
+  Wall saved_at{};               // of the last turn kept; the epoch where there was none
+  std::optional<Wall> alive_at;  // as the last probe said
+  std::uint64_t sequence = 0;    // of the last turn kept; the next one must be greater
   std::vector<std::string> findings;
 };
 
@@ -73,7 +74,7 @@ class StateLedger {
   bool has_reserve() const { return has_reserve_; }
 
   // Writes and syncs a small file, so that a quiet hour does not hide a broken disk.
-  bool probe();
+  bool probe(std::optional<Wall> alive_at);
 
   bool checkpoint_due() const;
   bool checkpoint_running() const { return checkpointer_.running(); }

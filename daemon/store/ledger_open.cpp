@@ -25,6 +25,18 @@ bool is_disk_trouble(Errno error) {
   return error == EROFS || error == ENOSPC || error == EDQUOT || error == EIO || error == EINTR;
 }
 
+// What the last probe wrote; nothing where it cannot be read.
+std::optional<Wall> alive_at(FileSystem& disk, const std::string& path) {
+  constexpr std::size_t kBytes = 1024;
+  const Result<std::string> text = disk.read(path, kBytes);
+  if (!text) return std::nullopt;
+  const std::size_t at = text->find("at: ");
+  if (at == text->npos) return std::nullopt;
+  const std::size_t end = text->find('\n', at);
+  if (end == text->npos) return std::nullopt;
+  return parse_rfc3339(text->substr(at + 4, end - at - 4));
+}
+
 }  // namespace
 
 StateLedger::StateLedger(FileSystem& disk, StoreOptions options, int lock)
@@ -76,6 +88,7 @@ Result<StateLedger::Start> StateLedger::open(FileSystem& disk, StoreOptions opti
                    ": not writable, expected a folder to keep the state in: " + error_text(error)};
   if (ledger->has_reserve_) ledger->take_reserve();
   Kept kept;
+  kept.alive_at = alive_at(disk, ledger->places_.alive());
   kept.saved_at = found.at;
   kept.sequence = found.sequence;
   kept.findings = std::move(found.findings);

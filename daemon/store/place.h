@@ -1,7 +1,7 @@
 // Where what lies in the state folder: which file holds a key, how journals and damaged files are
 // named. Names in, names out; it touches no disk.
 //
-//   lock  reserve  journal/00000007.yaml  kept/cabinets/setter-a.yaml  kept/outbox/all.yaml
+//   lock  reserve  alive  journal/00000007.yaml  kept/cabinets/setter-a.yaml  kept/outbox/all.yaml
 //   kept/cabinets/setter-b.yaml.damaged-1
 #pragma once
 
@@ -23,6 +23,7 @@ class Places {
   std::string lock() const { return folder_ + "/lock"; }
   std::string reserve() const { return folder_ + "/reserve"; }
   std::string probe() const { return folder_ + "/probe"; }
+  std::string alive() const { return folder_ + "/alive"; }
   std::string journals() const { return folder_ + "/journal"; }
   std::string kept() const { return folder_ + "/kept"; }
   std::string journal(std::uint64_t generation) const;

@@ -84,10 +84,10 @@ std::vector<std::string> Store::take_notes() {
   return std::exchange(notes_, {});
 }
 
-void Store::probe() {
+void Store::probe(std::optional<Wall> alive_at) {
   {
     const std::lock_guard lock(mutex_);
-    probing_ = true;
+    probe_.emplace(alive_at);
   }
   wake_.notify_one();
 }
@@ -105,9 +105,9 @@ void Store::stop() {
 void Store::run() {
   bool stopping = false;
   while (!stopping) {
-    bool probing = false;
-    std::vector<Turn> turns = next_turns(probing, stopping);
-    const bool proven = work(std::move(turns), probing);
+    Probe probe;
+    std::vector<Turn> turns = next_turns(probe, stopping);
+    const bool proven = work(std::move(turns), probe);
     publish(proven);  // whoever waits for these turns does not wait for a checkpoint's file as well
     if (ledger_->checkpoint_running()) ledger_->continue_checkpoint();
     if (ledger_->checkpoint_due()) ledger_->begin_checkpoint();
@@ -117,33 +117,34 @@ void Store::run() {
 }
 
 // Waits for something to do, or for the back-off to pass.
-std::vector<Turn> Store::next_turns(bool& probing, bool& stopping) {
+std::vector<Turn> Store::next_turns(Probe& probe, bool& stopping) {
   const bool in_trouble = !ledger_->trouble().empty();
   const bool busy = ledger_->checkpoint_running();
   std::unique_lock lock(mutex_);
   if (in_trouble)
     wake_.wait_for(lock, back_off_, [&] { return stopping_; });
   else if (!busy)
-    wake_.wait(lock, [&] { return stopping_ || probing_ || !waiting_.empty(); });
+    wake_.wait(lock, [&] { return stopping_ || probe_ || !waiting_.empty(); });
   const std::size_t count = stopping_ ? waiting_.size() : std::min(waiting_.size(), kTurnsAtOnce);
   const auto end = waiting_.begin() + static_cast<std::ptrdiff_t>(count);
   std::vector<Turn> turns(std::make_move_iterator(waiting_.begin()), std::make_move_iterator(end));
   waiting_.erase(waiting_.begin(), end);
-  probing = std::exchange(probing_, false);
+  // Turns go first: their promises wait for them. They are saved with their time, a sign of life.
+  if (turns.empty()) probe = std::exchange(probe_, std::nullopt);
   stopping = stopping_;
   return turns;
 }
 
 // True where something has been written and synced.
-bool Store::work(std::vector<Turn> turns, bool probing) {
+bool Store::work(std::vector<Turn> turns, const Probe& probe) {
   const bool was_in_trouble = !ledger_->trouble().empty();
   bool proven = false;
   if (!turns.empty())
     proven = ledger_->append(std::move(turns));
   else if (was_in_trouble)
     proven = ledger_->retry();
-  else if (probing)
-    proven = ledger_->probe();
+  else if (probe)
+    proven = ledger_->probe(*probe);
   if (ledger_->trouble().empty())
     back_off_ = Span(0);
   else
@@ -180,7 +181,6 @@ void Store::publish(bool proven) {
   const std::uint64_t one = 1;
   // The counter cannot run over before somebody reads it, and a wake-up is all that it means.
   [[maybe_unused]] const ssize_t written = ::write(event_, &one, sizeof one);
-  changes_.fetch_add(1);  // last: whoever sees it finds the event there to be emptied
 }
 
 }  // namespace clutchward

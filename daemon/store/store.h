@@ -54,14 +54,13 @@ class Store {
   // Becomes readable whenever saved(), status() or the notes have changed; read it, then look.
   int event() const { return event_; }
   StoreStatus status() const;
-  // Rises after event() has become readable: a look that costs no lock and no system call.
-  std::uint64_t changes() const { return changes_.load(); }
   // Sentences for the log, each told once.
   std::vector<std::string> take_notes();
 
-  // Asks for a proof that the state can be written: a group saved from now on, or else a small
-  // file. StoreStatus::proofs rises when it has gone well. For the watchdog; never waits.
-  void probe();
+  // Asks for a proof that the state can be written: a small file, in which `alive_at` then stands
+  // for the next start (Kept::alive_at). StoreStatus::proofs rises when that, or a group saved from
+  // now on, has gone well. For the watchdog; never waits.
+  void probe(std::optional<Wall> alive_at);
 
   // Saves what waits, makes a checkpoint of all of it and ends the thread. Waits for the disk. On a
   // disk that fails it tries once more and gives up; saved() then says up to where.
@@ -71,8 +70,9 @@ class Store {
   Store(std::unique_ptr<StateLedger> ledger, int event);
 
   void run();
-  std::vector<Turn> next_turns(bool& probing, bool& stopping);
-  bool work(std::vector<Turn> turns, bool probing);
+  using Probe = std::optional<std::optional<Wall>>;
+  std::vector<Turn> next_turns(Probe& probe, bool& stopping);
+  bool work(std::vector<Turn> turns, const Probe& probe);
   void finish();
   void publish(bool proven);
   void gather_waiting();
@@ -80,14 +80,13 @@ class Store {
   std::unique_ptr<StateLedger> ledger_;  // the thread's alone once it runs
   const int event_;
   std::atomic<std::uint64_t> saved_;
-  std::atomic<std::uint64_t> changes_{0};
   Span back_off_{};  // the thread's
 
   mutable std::mutex mutex_;
   std::condition_variable wake_;
   std::deque<Turn> waiting_;
   std::uint64_t last_submitted_ = 0;
-  bool probing_ = false;
+  Probe probe_;  // none: nobody asks
   bool stopping_ = false;
   StoreStatus status_;
   std::vector<std::string> notes_;

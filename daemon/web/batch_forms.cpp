@@ -48,7 +48,7 @@ HtmlData choice(const std::string& value, const std::string& text) {
 // Where a batch of this cabinet can go; none where there are too many to choose from.
 HtmlList places_data(const Site& site, const CabinetView& cabinet) {
   HtmlList places;
-  auto briefs = site.door.briefs();
+  auto briefs = site.door.briefs(0, limits::kChoices + 1);
   if (briefs.size() > limits::kChoices) return places;
   std::sort(briefs.begin(), briefs.end(),
             [](const auto& one, const auto& other) { return one.id < other.id; });
@@ -87,9 +87,6 @@ void put_batch_forms(HtmlData& page, const Site& site, const CabinetView& cabine
   put_list(page, "outcomes", fates_data(kEnded));
   put_list(page, "places", places_data(site, cabinet));
   put_list(page, "profiles", profiles_data(site));
-  using kainjow::mustache::partial;
-  page.set("forms", HtmlData(partial{[] { return std::string(kFormsPartial); }}));
-  page.set("form_top", HtmlData(partial{[] { return std::string(kFormTopPartial); }}));
 }
 
 }  // namespace clutchward

@@ -1,10 +1,12 @@
 // The batches that there are and were, and one of them: what was done with it and its whole curve.
 #include <algorithm>
+#include <memory>
 
 #include "base/text.h"
 #include "web/curve_ask.h"
 #include "web/curve_page.h"
 #include "web/handlers.h"
+#include "web/long_answers.h"
 #include "web/page.h"
 #include "web/page_words.h"
 #include "web/site.h"
@@ -18,10 +20,11 @@ constexpr std::string_view kBatches = R"(<main>
 {{/groups?}}{{#groups}}<section aria-labelledby="group-{{place}}">
 <h2 id="group-{{place}}">{{text}}</h2>
 <ul class="list">
-{{#batches}}<li><a href="{{to}}"><bdi>{{id}}</bdi></a><span>{{text}}</span></li>
+{{#batches}}<li><a href="{{to}}"><bdi>{{id}}</bdi></a><span>{{text}}</span>{{#report}}<a class="more" href="{{report}}">Report<span class="unseen"> of {{id}}</span></a>{{/report}}</li>
 {{/batches}}</ul>
 </section>
-{{/groups}}</main>
+{{/groups}}<p class="inner"><a href="/compare">Batches beside one another</a></p>
+</main>
 )";
 
 constexpr std::string_view kBatch = R"(<main>
@@ -36,8 +39,16 @@ constexpr std::string_view kBatch = R"(<main>
 {{/done?}}</section>
 <section id="part-data" aria-labelledby="data">
 <h2 id="data">To keep and to print</h2>
-<p class="inner"><a href="/api/batch/{{id_part}}">Its record as JSON</a></p>
-<p>A report for paper is made on the machine itself: <code>clutchward report {{title}} --out {{title}}.html</code></p>
+<ul class="choices">
+{{#report}}<li><a href="{{report}}">Its report</a></li>
+<li><a href="{{report}}.json">The report as JSON</a></li>
+<li><a href="{{report}}.csv">Its figures as CSV</a></li>
+<li><a href="{{report}}.csv?table=temperature">Temperatures as CSV</a></li>
+<li><a href="{{report}}.csv?table=alarms">Alarms as CSV</a></li>
+<li><a href="/compare?batch={{id_part}}">Beside other batches</a></li>
+{{/report}}<li><a href="/history?batch={{id_part}}">All that happened to it</a></li>
+<li><a href="/api/batch/{{id_part}}">Its record as JSON</a></li>
+</ul>
 </section>
 </main>
 )";
@@ -112,19 +123,75 @@ std::vector<Done> done_with(const BatchRecord& record) {
   return done;
 }
 
-HtmlData group_data(const char* title, std::size_t place,
-                    const std::vector<const BatchStanding*>& batches) {
-  HtmlData group = line(title);
-  put(group, "place", std::to_string(place));
+// Of a batch that is only planned there is nothing to report.
+void put_report(HtmlData& into, const std::string& batch, bool begun) {
+  put(into, "report", begun ? "/batches/" + in_address(batch) + "/report" : "");
+}
+
+// What the list of all batches says of one.
+struct Listed {
+  std::string id;
+  std::string text;
+  bool begun = false;
+  Wall ended_at{};
+};
+
+// Batches of one kind, in the order in which they are shown; of thousands, the first are enough.
+struct Group {
+  const char* title;
+  std::vector<Listed> batches;
+  std::size_t all = 0;
+
+  void add(const BatchStanding& batch) {
+    ++all;
+    if (batch.record.ended_at)
+      batches.push_back({batch.record.id, batch_words(batch), true, *batch.record.ended_at});
+    else if (batches.size() < kListed)
+      batches.push_back({batch.record.id, batch_words(batch), batch.record.set, {}});
+  }
+};
+
+struct Groups {
+  Group running{"Running", {}};
+  Group planned{"Planned", {}};
+  Group ended{"Ended, the latest first", {}};
+
+  void add(const BatchStanding& batch) {
+    (batch.record.ended_at ? ended : batch.record.set ? running : planned).add(batch);
+  }
+};
+
+HtmlData group_data(const Group& group, std::size_t place) {
+  std::string title = group.title;
+  if (group.all > group.batches.size())
+    title += ": " + std::to_string(group.batches.size()) + " of " + std::to_string(group.all);
+  HtmlData out = line(title);
+  put(out, "place", std::to_string(place));
   HtmlList list;
-  for (const BatchStanding* batch : batches) {
-    HtmlData each = line(batch_words(*batch));
-    put(each, "id", batch->record.id);
-    put(each, "to", "/batches/" + in_address(batch->record.id));
+  for (const Listed& batch : group.batches) {
+    HtmlData each = line(batch.text);
+    put(each, "id", batch.id);
+    put(each, "to", "/batches/" + in_address(batch.id));
+    put_report(each, batch.id, batch.begun);
     list.push_back(std::move(each));
   }
-  group.set("batches", HtmlData(std::move(list)));
-  return group;
+  out.set("batches", HtmlData(std::move(list)));
+  return out;
+}
+
+void show_batches(const Site& site, Groups& found, const Visitor& visitor, const Respond& respond) {
+  auto& ended = found.ended.batches;
+  std::stable_sort(ended.begin(), ended.end(), [](const Listed& one, const Listed& other) {
+    return one.ended_at > other.ended_at;
+  });
+  if (ended.size() > kListed) ended.resize(kListed);
+  HtmlList groups;
+  for (const Group* group : {&found.running, &found.planned, &found.ended})
+    if (!group->batches.empty()) groups.push_back(group_data(*group, groups.size() + 1));
+  HtmlData page;
+  put(page, "title", "Batches");
+  put_list(page, "groups", std::move(groups));
+  respond(html(200, document(kBatches, page, site.gate.terms(), visitor)));
 }
 
 void show_batch(Site& site, const BatchStanding& batch, const Visitor& visitor,
@@ -137,6 +204,7 @@ void show_batch(Site& site, const BatchStanding& batch, const Visitor& visitor,
   put(page, "title", batch.record.id);
   put(page, "id_part", in_address(batch.record.id));
   put(page, "text", batch_words(batch));
+  put_report(page, batch.record.id, batch.record.set);
   page.set("has_curve", curve.has_value());
   if (curve)
     put_curve(
@@ -152,34 +220,16 @@ void show_batch(Site& site, const BatchStanding& batch, const Visitor& visitor,
     done.push_back(std::move(data));
   }
   put_list(page, "done", std::move(done));
-  put_partials(page);
   respond(html(200, document(kBatch, page, site.gate.terms(), visitor)));
 }
 
 }  // namespace
 
 void get_batches_page(Site& site, const Request&, const Visitor& visitor, const Respond& respond) {
-  const auto all = site.door.batches(true);
-  std::vector<const BatchStanding*> running;
-  std::vector<const BatchStanding*> planned;
-  std::vector<const BatchStanding*> ended;
-  for (const BatchStanding& batch : all)
-    (batch.record.ended_at ? ended : batch.record.set ? running : planned).push_back(&batch);
-  std::stable_sort(ended.begin(), ended.end(), [](const auto* one, const auto* other) {
-    return *one->record.ended_at > *other->record.ended_at;
-  });
-  HtmlList groups;
-  const auto add = [&](const char* title, std::vector<const BatchStanding*>& batches) {
-    if (batches.size() > kListed) batches.resize(kListed);
-    if (!batches.empty()) groups.push_back(group_data(title, groups.size() + 1, batches));
-  };
-  add("Running", running);
-  add("Planned", planned);
-  add("Ended, the latest first", ended);
-  HtmlData page;
-  put(page, "title", "Batches");
-  put_list(page, "groups", std::move(groups));
-  respond(html(200, document(kBatches, page, site.gate.terms(), visitor)));
+  const auto found = std::make_shared<Groups>();
+  for_every_batch(
+      site, [found](const BatchStanding& batch) { found->add(batch); },
+      [&site, found, visitor, respond] { show_batches(site, *found, visitor, respond); });
 }
 
 void get_batch_page(Site& site, const Request& request, const Visitor& visitor,

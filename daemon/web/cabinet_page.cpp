@@ -45,6 +45,10 @@ HtmlList guide_data(const CabinetView& cabinet) {
   return list;
 }
 
+// What a telephone still reads from a card on a door (our own choice; far below what a code may
+// hold, where the library throws).
+constexpr std::size_t kCodeBytes = 512;
+
 // A path for the dark squares of each row: no image, so nothing is fetched.
 std::string qr_svg(const std::string& text) {
   using qrcodegen::QrCode;
@@ -81,6 +85,13 @@ std::string name_of_cabinet(const CabinetView& cabinet) {
 
 namespace {
 
+bool counts_turns(const Site& site, const std::string& cabinet) {
+  if (!site.door.rules) return false;
+  const auto rules = site.door.rules(cabinet);
+  return std::any_of(rules.begin(), rules.end(),
+                     [](const RuleInForce& each) { return each.rule.kind == RuleKind::turning; });
+}
+
 // The page, once its curve is there or has been given up.
 void show_cabinet(Site& site, const CabinetView& cabinet, const Visitor& visitor,
                   const CurveView& curve, const CurvePlace& place, const Respond& respond) {
@@ -89,13 +100,22 @@ void show_cabinet(Site& site, const CabinetView& cabinet, const Visitor& visitor
   std::vector<BatchStanding> batches;
   for (const BatchView& batch : cabinet.batches)
     if (auto standing = site.door.batch(batch.id)) batches.push_back(std::move(*standing));
-  const PageScene scene{watch,       site.gate.terms(),  visitor,
-                        site.lately, std::move(batches), std::nullopt};
+  const PageScene scene{watch,
+                        site.gate.terms(),
+                        visitor,
+                        site.lately,
+                        std::move(batches),
+                        std::nullopt,
+                        site.door.told,
+                        counts_turns(site, cabinet.id)};
   HtmlData page;
   page.set("renews", true);
   page.set("plots", true);
   put(page, "title", name_of_cabinet(cabinet));
   put(page, "now", words.clock_and_zone(watch.now));
+  // Without a script it stands still: a form that somebody fills in would be lost.
+  put(page, "self",
+      place.page + (curve.wanted.batch.empty() ? "" : "?batch=" + in_address(curve.wanted.batch)));
   HtmlList cards;
   cards.push_back(card_data(cabinet, scene, place.page));
   put_list(page, "cards", std::move(cards));
@@ -114,7 +134,6 @@ void show_cabinet(Site& site, const CabinetView& cabinet, const Visitor& visitor
   put(page, "to", place.page);
   if (manage) put_batch_forms(page, site, cabinet, watch);
   put(page, "card_link", "/cards/" + in_address(cabinet.id));
-  put_partials(page);
   respond(html(200, document(kCabinetTemplate, page, site.gate.terms(), visitor)));
 }
 
@@ -156,6 +175,10 @@ void get_card(Site& site, const Request& request, const Visitor& visitor, const 
   if (base.empty())
     base = (request.encrypted ? "https://" : "http://") + std::string(request.header("Host"));
   const std::string address = base + "/cabinets/" + in_address(cabinet->id);
+  if (address.size() > kCodeBytes)
+    return respond(sentence(400, "The cabinet's address has " + std::to_string(address.size()) +
+                                     " bytes; a code that a camera reads holds at most " +
+                                     std::to_string(kCodeBytes) + "."));
   HtmlData page;
   put(page, "title", name_of_cabinet(*cabinet));
   put(page, "address", address);

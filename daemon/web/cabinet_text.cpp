@@ -5,7 +5,8 @@ namespace clutchward {
 
 const std::string_view kCabinetTemplate = R"(<main>
 <h1 id="title"><bdi>{{title}}</bdi></h1>
-<p class="note" id="now">{{now}}</p>
+<p class="note" id="now">As of {{now}}.</p>
+<noscript><p class="inner">This page does not renew itself: it shows what was so at {{now}}. <a href="{{self}}">Look again</a></p></noscript>
 <div id="cards">
 {{#cards}}{{>card}}{{/cards}}
 </div>

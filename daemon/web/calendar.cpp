@@ -3,7 +3,9 @@
 
 #include <libical/ical.h>
 
+#include <algorithm>
 #include <memory>
+#include <utility>
 
 namespace clutchward {
 namespace {
@@ -84,23 +86,42 @@ icalcomponent* event_of(const std::string& site, const Zone& zone, const BatchSt
   return event;
 }
 
+std::string text_of(const Component& component) {
+  const std::unique_ptr<char, decltype(&icalmemory_free_buffer)> text(
+      icalcomponent_as_ical_string_r(component.get()), &icalmemory_free_buffer);
+  return text ? std::string(text.get()) : std::string();
+}
+
 }  // namespace
 
-std::string calendar(const std::string& site, const Zone& zone,
-                     const std::vector<BatchStanding>& batches, Wall now) {
+CalendarText::CalendarText(std::string site, Zone zone, Wall now)
+    : site_(std::move(site)), zone_(std::move(zone)), now_(now) {
   const Component all(icalcomponent_new_vcalendar(), &icalcomponent_free);
   icalcomponent_add_property(all.get(), icalproperty_new_version("2.0"));
   icalcomponent_add_property(all.get(), icalproperty_new_prodid("-//Clutchward//Batches//EN"));
-  icalproperty* name = icalproperty_new_x(site.c_str());
+  icalproperty* name = icalproperty_new_x(site_.c_str());
   icalproperty_set_x_name(name, "X-WR-CALNAME");
   icalcomponent_add_property(all.get(), name);
-  for (const BatchStanding& batch : batches)
-    for (const BatchDate& date : batch.dates)
-      if (!date.done)
-        icalcomponent_add_component(all.get(), event_of(site, zone, batch, date, now));
-  const std::unique_ptr<char, decltype(&icalmemory_free_buffer)> text(
-      icalcomponent_as_ical_string_r(all.get()), &icalmemory_free_buffer);
-  return text ? std::string(text.get()) : std::string();
+  // Events stand before its end, each as the library writes it.
+  text_ = text_of(all);
+  const std::size_t end = std::min(text_.rfind("END:VCALENDAR"), text_.size());
+  end_ = text_.substr(end);
+  text_.resize(end);
+}
+
+void CalendarText::add(const BatchStanding& batch) {
+  for (const BatchDate& date : batch.dates)
+    if (!date.done)
+      text_ += text_of(Component(event_of(site_, zone_, batch, date, now_), &icalcomponent_free));
+}
+
+std::string CalendarText::finish() && { return std::move(text_ += end_); }
+
+std::string calendar(const std::string& site, const Zone& zone,
+                     const std::vector<BatchStanding>& batches, Wall now) {
+  CalendarText text(site, zone, now);
+  for (const BatchStanding& batch : batches) text.add(batch);
+  return std::move(text).finish();
 }
 
 }  // namespace clutchward

@@ -100,7 +100,8 @@
       ],
       series: [{ label: 'At', value: (plot, at) => when(at) }, series('Lowest', 0), series('Mean', 2), series('Highest', 0)],
       bands: [{ series: [3, 1], fill: colour('--ribbon') }],
-      hooks: { drawClear: [ground], draw: [marks] },
+      // Without a finger on the curve its figures are empty.
+      hooks: { drawClear: [ground], draw: [marks], setCursor: [(plot) => plot.root.classList.toggle('pointed', (plot.cursor.idx ?? null) !== null)] },
     };
   };
 

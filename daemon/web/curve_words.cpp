@@ -73,10 +73,11 @@ std::string outside_words(const CurveView& view, const PageWords& words) {
   for (const Outside& each : all) together += each.to - each.from;
   std::string text = "Beyond the band (" + band + " now) ";
   text += all.size() == 1 ? "once" : std::to_string(all.size()) + " times";
-  text += ", about " + about(together) + (all.size() == 1 ? "" : " in all; last");
-  text += " from " + words.clock(all.back().from) + " to " +
-          words.clock(std::min(all.back().to, view.wanted.to()));
-  return text + ".";
+  // A step says that it happened within it, and not for how long.
+  if (all.size() > 1) text += ", within " + about(together) + " in all; last";
+  const Wall end = std::max(std::min(all.back().to, view.wanted.to()), all.back().from + 1min);
+  return text + " within the " + about(end - all.back().from) + " from " +
+         words.clock(all.back().from) + ".";
 }
 
 std::string alarm_words(const CurveAlarm& alarm, const PageWords& words) {

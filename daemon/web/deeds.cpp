@@ -6,6 +6,7 @@
 #include "base/limits.h"
 #include "base/result.h"
 #include "base/text.h"
+#include "web/again_page.h"
 #include "web/answers.h"
 #include "web/handlers.h"
 #include "web/html.h"
@@ -68,6 +69,7 @@ std::string* word_of(Command& command, const std::string& name) {
   if (name == "move_to") return &command.to;
   if (name == "reason") return &command.reason;
   if (name == "note") return &command.note;
+  if (name == "contact") return &command.contact;
   return nullptr;
 }
 
@@ -101,25 +103,37 @@ bool take_number(Command& command, const std::string& name, const std::string& v
   return true;
 }
 
-Result<Deeds> read_form(const Request& request) {
-  const auto fields = decoded_form(request.body);
-  if (!fields) return Refusal{"The form cannot be read."};
+// "hens-12/high/high-17 hens-12/hot/hot-3": false where one of them is none.
+bool take_alarms(std::string_view text, std::vector<Covered>& into) {
+  for (;;) {
+    const std::size_t end = std::min(text.find(' '), text.size());
+    auto alarm = covered(text.substr(0, end));
+    if (!alarm || into.size() >= limits::kFormFields) return false;
+    into.push_back(std::move(*alarm));
+    if (end == text.size()) return true;
+    text.remove_prefix(end + 1);
+  }
+}
+
+Result<Deeds> read_form(const Request& request, const Fields& fields) {
   Deeds deeds;
-  for (const auto& [name, value] : *fields) {
+  // The address says for which cabinet and where to go on; nothing else is heard there.
+  deeds.command.cabinet = request.parameter("cabinet");
+  if (const auto to = request.parameter("to"); !to.empty()) deeds.to = own_path(to);
+  for (const auto& [name, value] : fields) {
     if (std::string* word = word_of(deeds.command, name)) *word = value;
     if (name == "do") deeds.deed = deed_of(value);
     if (name == "token") deeds.token = value;
     if (name == "to") deeds.to = own_path(value);
-    if (name == "of") {
-      auto alarm = covered(value);
-      if (!alarm) return Refusal{"The form cannot be read: it names no alarm."};
-      deeds.alarms.push_back(std::move(*alarm));
-    }
+    if (name == "of" && !take_alarms(value, deeds.alarms))
+      return Refusal{"The form cannot be read: it names no alarm."};
     if (!value.empty() && !take_number(deeds.command, name, value))
       return Refusal{printable(name, 32) + " is \"" + printable(value, 32) +
                      "\"; expected a number. Nothing was done."};
     if (name == "sure") deeds.command.sure = value == "yes";
   }
+  // The buttons with a length stand for themselves.
+  if (!deeds.deed && deeds.command.minutes) deeds.deed = Deed::snooze;
   if (!deeds.deed) return Refusal{"The form does not say what to do."};
   deeds.command.deed = *deeds.deed;
   return deeds;
@@ -200,8 +214,11 @@ void post_command(Site& site, const Request& request, const Visitor& visitor,
 }
 
 void post_deed(Site& site, const Request& request, const Visitor& visitor, const Respond& respond) {
-  const auto deeds = read_form(request);
-  if (!deeds) return respond(said(400, "Not done", deeds.why(), "/", site, visitor));
+  const auto fields = decoded_form(request.body);
+  if (!fields)
+    return respond(said(400, "Not done", "The form cannot be read.", "/", site, visitor));
+  const auto deeds = read_form(request, *fields);
+  if (!deeds) return respond(not_done(400, deeds.why(), *fields, "/", site, visitor));
   if (auto refusal = refusal_for(visitor, needed_for(*deeds->deed))) {
     if (refusal->status == 401) return respond(go_to("/login?to=" + in_address(deeds->to)));
     return respond(said(refusal->status, "Not done", refusal->body, deeds->to, site, visitor));
@@ -215,13 +232,14 @@ void post_deed(Site& site, const Request& request, const Visitor& visitor, const
                         "Things have changed since the page was opened: look again.", deeds->to,
                         site, visitor));
   carry_out_all(site.door, std::move(commands),
-                [&site, visitor, to = deeds->to, respond](const std::vector<Reply>& replies) {
+                [&site, visitor, to = deeds->to, typed = *fields,
+                 respond](const std::vector<Reply>& replies) {
                   std::string why;
                   for (const Reply& reply : replies) {
                     if (reply.ok) return respond(go_to(to));
                     if (why.empty()) why = reply.why;
                   }
-                  respond(said(409, "Not done", why, to, site, visitor));
+                  respond(not_done(409, why, typed, to, site, visitor));
                 });
 }
 

@@ -13,6 +13,13 @@ namespace clutchward {
 // Where a request came in: over the Unix socket (trusted by file permission) or over the network.
 enum class Entrance : unsigned char { control, network };
 
+// Without the blanks around it that HTTP allows (RFC 9110, optional whitespace; from memory).
+inline std::string_view trimmed(std::string_view text) {
+  while (text.starts_with(' ') || text.starts_with('\t')) text.remove_prefix(1);
+  while (text.ends_with(' ') || text.ends_with('\t')) text.remove_suffix(1);
+  return text;
+}
+
 using Headers = std::vector<std::pair<std::string, std::string>>;
 
 struct Request {

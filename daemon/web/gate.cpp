@@ -29,12 +29,6 @@ bool is_loopback(std::string_view address) {
   return address == "::1" || address.starts_with("127.");
 }
 
-std::string_view trimmed(std::string_view text) {
-  while (text.starts_with(' ') || text.starts_with('\t')) text.remove_prefix(1);
-  while (text.ends_with(' ') || text.ends_with('\t')) text.remove_suffix(1);
-  return text;
-}
-
 // The household behind an IPv6 address: its first 64 bits.
 std::string network_of(const std::string& address) {
   in6_addr bytes{};

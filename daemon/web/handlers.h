@@ -20,12 +20,26 @@ void get_batches_page(Site& site, const Request& request, const Visitor& visitor
 void get_batch_page(Site& site, const Request& request, const Visitor& visitor,
                     const Respond& respond);
 void get_card(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
+void get_report(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
+void get_report_json(Site& site, const Request& request, const Visitor& visitor,
+                     const Respond& respond);
+void get_report_csv(Site& site, const Request& request, const Visitor& visitor,
+                    const Respond& respond);
+void get_compare(Site& site, const Request& request, const Visitor& visitor,
+                 const Respond& respond);
+void get_compare_json(Site& site, const Request& request, const Visitor& visitor,
+                      const Respond& respond);
+void get_happened(Site& site, const Request& request, const Visitor& visitor,
+                  const Respond& respond);
+void get_past_events(Site& site, const Request& request, const Visitor& visitor,
+                     const Respond& respond);
 void get_wakes(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void get_events(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void post_deed(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void post_command(Site& site, const Request& request, const Visitor& visitor,
                   const Respond& respond);
 
+void get_asset(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void get_login(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void post_login(Site& site, const Request& request, const Visitor& visitor, const Respond& respond);
 void post_logout(Site& site, const Request& request, const Visitor& visitor,

@@ -3,9 +3,9 @@
 
 #include <algorithm>
 
-#include "base/check.h"
-#include "base/utf8.h"
+#include "web/assets.h"
 #include "web/site.h"
+#include "web/templates.h"
 
 namespace clutchward {
 namespace {
@@ -16,14 +16,14 @@ constexpr std::string_view kTop = R"(<!doctype html>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="color-scheme" content="light dark">
-{{#renews}}<noscript><meta http-equiv="refresh" content="15"></noscript>
-{{/renews}}<title>{{title}} - {{site}}</title>
+{{#renews_plain}}<noscript><meta http-equiv="refresh" content="60"></noscript>
+{{/renews_plain}}<title>{{title}} - {{site}}</title>
 <link rel="icon" href="/icon.svg" type="image/svg+xml">
-<link rel="stylesheet" href="/style.css">
-{{#renews}}<script src="/page.js" defer></script>
+<link rel="stylesheet" href="{{style_address}}">
+{{#renews}}<script src="{{script_address}}" defer></script>
 {{/renews}}{{#plots}}<link rel="stylesheet" href="/uplot-1.6.32.css">
 <script src="/uplot-1.6.32.js" defer></script>
-<script src="/curve.js" defer></script>
+<script src="{{curve_address}}" defer></script>
 {{/plots}}</head>
 <body>
 <p id="stale" class="stale" role="alert" hidden>This page has lost its connection. What it shows may be old.</p>
@@ -51,33 +51,6 @@ constexpr std::string_view kSaid = R"(<main>
 
 }  // namespace
 
-void put(HtmlData& into, const std::string& key, std::string_view text) {
-  if (text.empty()) return into.set(key, HtmlData::type::bool_false);
-  std::string out;
-  while (!text.empty()) {
-    const utf8::Character next = utf8::first(text);
-    const bool odd = next.bytes == 0 || next.code < 0x20 || (next.code >= 0x7f && next.code < 0xa0);
-    const std::size_t bytes = std::max<std::size_t>(next.bytes, 1);
-    if (text.starts_with(" °"))
-      out += "\u00a0";
-    else
-      out += odd ? "\xEF\xBF\xBD" : text.substr(0, bytes);
-    text.remove_prefix(bytes);
-  }
-  into.set(key, out);
-}
-
-void put_list(HtmlData& into, const std::string& key, HtmlList list) {
-  into.set(key + "?", !list.empty());
-  into.set(key, HtmlData(std::move(list)));
-}
-
-HtmlData line(std::string_view text) {
-  HtmlData out;
-  put(out, "text", text);
-  return out;
-}
-
 std::string in_address(std::string_view text) {
   constexpr std::string_view kPlain =
       "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~";
@@ -93,12 +66,6 @@ std::string in_address(std::string_view text) {
   return out;
 }
 
-std::string fill(std::string_view pattern, HtmlData& data) {
-  kainjow::mustache::mustache mustache{std::string(pattern)};
-  CHECK(mustache.is_valid());
-  return mustache.render(data);
-}
-
 std::string document(std::string_view body, HtmlData& data, const PageTerms& terms,
                      const Visitor& visitor) {
   put(data, "site", terms.site.empty() ? "Clutchward" : terms.site);
@@ -106,9 +73,12 @@ std::string document(std::string_view body, HtmlData& data, const PageTerms& ter
   put(data, "person", session ? visitor.person : "");
   put(data, "token", visitor.form_token);
   data.set("login", !session && !terms.people.empty());
-  for (const char* each : {"renews", "plots"})
+  for (const char* each : {"renews", "renews_plain", "plots"})
     if (data.get(each) == nullptr) data.set(each, false);
-  return fill(std::string(kTop) + std::string(body) + std::string(kBottom), data);
+  put(data, "style_address", asset_address("/style.css"));
+  put(data, "script_address", asset_address("/page.js"));
+  put(data, "curve_address", asset_address("/curve.js"));
+  return fill_page(kTop, body, kBottom, data);
 }
 
 Answer html(unsigned status, std::string text) {
@@ -122,6 +92,13 @@ Answer said(unsigned status, const std::string& title, const std::string& text,
   put(data, "text", text);
   put(data, "back", own_path(back));
   return html(status, document(kSaid, data, site.gate.terms(), visitor));
+}
+
+Answer nothing_here(const Request& request, const Site& site) {
+  constexpr const char* kText = "There is nothing at this address.";
+  if (request.header("Accept").find("text/html") == std::string_view::npos)
+    return sentence(404, kText);
+  return said(404, "Nothing here", kText, "/", site, {});
 }
 
 Answer go_to(const std::string& path) {

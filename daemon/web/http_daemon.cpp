@@ -109,11 +109,18 @@ struct Open {
       std::make_shared<bool>(false);  // a connection, since the last turn
 };
 
-MHD_Response* response_of(const Answer& answer, Exchange* exchange,
+// The body goes over to the library: a site of thousands has some of 20 MB, and a copy takes a
+// while.
+MHD_Response* response_of(Answer& answer, Exchange* exchange,
                           const std::shared_ptr<bool>& resumed) {
-  if (!answer.stream || exchange == nullptr)
-    return MHD_create_response_from_buffer(
-        answer.body.size(), const_cast<char*>(answer.body.data()), MHD_RESPMEM_MUST_COPY);
+  if (!answer.stream || exchange == nullptr) {
+    auto body = std::make_unique<std::string>(std::move(answer.body));
+    MHD_Response* response = MHD_create_response_from_buffer_with_free_callback_cls(
+        body->size(), body->data(), [](void* own) { delete static_cast<std::string*>(own); },
+        body.get());
+    if (response != nullptr) (void)body.release();  // NOLINT: the library calls delete
+    return response;
+  }
   constexpr std::size_t kBlock = 1024;
   exchange->stream = std::make_shared<OpenStream>(exchange->connection, answer.body, resumed);
   return MHD_create_response_from_callback(
@@ -127,7 +134,7 @@ bool names(const Headers& headers, std::string_view name) {
                      [&](const auto& each) { return each.first == name; });
 }
 
-MHD_Result queue(MHD_Connection* connection, const Answer& answer, Exchange* exchange = nullptr,
+MHD_Result queue(MHD_Connection* connection, Answer& answer, Exchange* exchange = nullptr,
                  const std::shared_ptr<bool>& resumed = nullptr) {
   MHD_Response* response = response_of(answer, exchange, resumed);
   if (response == nullptr) return MHD_NO;
@@ -247,7 +254,7 @@ MHD_Result HttpDaemon::Parts::begin(MHD_Connection* connection, const char* url,
   exchange->connection = connection;
   Headers headers;
   MHD_get_connection_values(connection, MHD_HEADER_KIND, keep_header, &headers);
-  if (const auto refusal = refused_at_once(headers, *exchange, url, method)) {
+  if (auto refusal = refused_at_once(headers, *exchange, url, method)) {
     exchange->handed_over = true;
     return queue(connection, *refusal);
   }
@@ -288,16 +295,22 @@ MHD_Result HttpDaemon::Parts::on_request(void* self, MHD_Connection* connection,
                                          const char* method, const char*, const char* upload,
                                          std::size_t* upload_size, void** slot) {
   auto& parts = *static_cast<Parts*>(self);
-  if (*slot == nullptr) return parts.begin(connection, url, method, slot);
-  auto& exchange = *static_cast<Exchange*>(*slot);
-  if (*upload_size > 0) {
-    const MHD_Result taken = parts.take_body(exchange, upload, *upload_size);
-    *upload_size = 0;
-    return taken;
+  // Above this stand the library's frames, which no exception may cross: the watch goes on.
+  try {
+    if (*slot == nullptr) return parts.begin(connection, url, method, slot);
+    auto& exchange = *static_cast<Exchange*>(*slot);
+    if (*upload_size > 0) {
+      const MHD_Result taken = parts.take_body(exchange, upload, *upload_size);
+      *upload_size = 0;
+      return taken;
+    }
+    if (exchange.answer) return queue(connection, *exchange.answer, &exchange, parts.open->resumed);
+    // The library may come again for a request that waits; it then waits on.
+    return exchange.handed_over ? MHD_YES : parts.hand_over(exchange);
+  } catch (const std::exception&) {
+    Answer fault = sentence(500, "This cannot be answered: a fault of the program.");
+    return queue(connection, fault);
   }
-  if (exchange.answer) return queue(connection, *exchange.answer, &exchange, parts.open->resumed);
-  // The library may come again for a request that waits; it then waits on.
-  return exchange.handed_over ? MHD_YES : parts.hand_over(exchange);
 }
 
 void HttpDaemon::Parts::on_completed(void* self, MHD_Connection*, void** slot,
@@ -335,7 +348,7 @@ Result<std::unique_ptr<HttpDaemon>> HttpDaemon::start(ListeningSocket socket, Ht
   if (!own.certificate.empty()) {
     tls.push_back({MHD_OPTION_HTTPS_MEM_CERT, 0, const_cast<char*>(own.certificate.c_str())});
     tls.push_back({MHD_OPTION_HTTPS_MEM_KEY, 0, const_cast<char*>(own.key.c_str())});
-    // TLS 1.2 and later, as ASVS 12.1.1 asks (shared reference, section 3.2).
+    // TLS 1.2 and later, as OWASP's ASVS 12.1.1 asks.
     tls.push_back({MHD_OPTION_HTTPS_PRIORITIES, 0,
                    const_cast<char*>("NORMAL:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2")});
   }

@@ -24,6 +24,7 @@ struct HttpTerms {
   unsigned connections = 1;
   unsigned per_address = 0;  // 0: no limit (a Unix socket has one address)
   std::chrono::seconds idle{30};
+  bool operator==(const HttpTerms&) const = default;
 };
 
 class HttpDaemon {

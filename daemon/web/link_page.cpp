@@ -9,6 +9,7 @@
 #include "web/html.h"
 #include "web/page_words.h"
 #include "web/request_check.h"
+#include "web/told_words.h"
 
 namespace clutchward {
 namespace {
@@ -21,7 +22,9 @@ constexpr std::string_view kLink = R"(<main>
 <p class="now">{{figures}}</p>
 <p>{{since}}</p>
 <p class="who">{{who}}</p>
-{{#wrong}}<p class="doubts" role="alert">{{wrong}}</p>
+{{#told}}<p class="note">{{told}}</p>
+{{/told}}{{#done}}<p class="done" role="status">{{done}}</p>
+{{/done}}{{#wrong}}<p class="doubts" role="alert">{{wrong}}</p>
 {{/wrong}}{{#action}}<form method="post" action="{{path}}" class="fields">
 <input type="hidden" name="token" value="{{form_token}}">
 {{#pin}}<label for="pin">PIN of <bdi>{{whose}}</bdi></label>
@@ -76,8 +79,51 @@ bool has_pin(const Site& site, const Link& link) {
          may(found->second.role, needed_for(link.deed));
 }
 
+std::optional<WhoKnows> told_of(const Site& site, const AlarmView& alarm) {
+  return site.door.told ? site.door.told(alarm) : std::nullopt;
+}
+
+// What is said above the form, or in its place.
+struct Said {
+  std::string done = {};
+  std::string wrong = {};
+};
+
+// What this deed has brought about, by how the alarm stands after it.
+std::string done_words(const Site& site, const Link& link, const std::string& by,
+                       const AlarmView& alarm) {
+  const WatchView watch = site.door.watch();
+  const PageWords words(watch);
+  const std::string name = name_in_words(by);
+  const auto again = [&](const std::string& before) {
+    return alarm.rings_again_at
+               ? before + words.clock(*alarm.rings_again_at) + " if it is still so."
+               : std::string();
+  };
+  switch (link.deed) {
+    case Deed::snooze:
+      return "It is quiet now, " + name + "." + again(" It rings again at ");
+    case Deed::pass_on:
+      return "You have passed it on, " + name + ".";
+    default:
+      return alarm.active ? "You have it, " + name + "." + again(" It rings again at ")
+                          : "Noted, " + name + ": you have seen it.";
+  }
+}
+
+// Passing on twice would go past the next one: what this person has done stays done.
+std::string passed_already(const Site& site, const Link& link, const std::string& by,
+                           const AlarmView& alarm) {
+  const auto at = link.deed == Deed::pass_on && alarm.active && !alarm.acknowledged
+                      ? passed_on_by(by, alarm, site.lately)
+                      : std::nullopt;
+  if (!at) return {};
+  const WatchView watch = site.door.watch();
+  return name_in_words(by) + " passed it on at " + PageWords(watch).clock(*at) + " already.";
+}
+
 Answer show(unsigned status, const Site& site, const Request& request, const Visitor& visitor,
-            const Link& link, const AlarmView& alarm, const std::string& wrong) {
+            const Link& link, const AlarmView& alarm, Said said) {
   const WatchView watch = site.door.watch();
   const PageWords words(watch);
   HtmlData data;
@@ -88,10 +134,19 @@ Answer show(unsigned status, const Site& site, const Request& request, const Vis
   put(data, "figures", words.figures(alarm));
   put(data, "since", words.since(alarm));
   put(data, "who", words.who(alarm));
-  put(data, "wrong", wrong);
+  const auto told = told_of(site, alarm);
+  put(data, "told", told_words(alarm, told, site.lately, words));
   const auto as = enrolled_as(visitor, link);
   const bool enrolled = as.has_value();
-  const bool can = fits(link.deed, alarm) && (enrolled || has_pin(site, link));
+  if (said.done.empty()) said.done = passed_already(site, link, as.value_or(link.person), alarm);
+  const bool nobody_left = link.deed == Deed::pass_on && told && !told->somebody_left;
+  const bool open = said.done.empty() && !nobody_left && fits(link.deed, alarm);
+  const bool can = open && (enrolled || has_pin(site, link));
+  if (!can && said.wrong.empty() && open)
+    said.wrong = "Nobody can answer by this link: " + link.person +
+                 " has no PIN that may, and nobody who may is logged in on this phone.";
+  put(data, "done", said.done);
+  put(data, "wrong", said.wrong);
   put(data, "action", can ? word_of(link.deed) : "");
   put(data, "path", std::string(kBefore) + request.path.substr(kBefore.size()));
   put(data, "form_token", enrolled ? visitor.form_token : "");
@@ -101,10 +156,6 @@ Answer show(unsigned status, const Site& site, const Request& request, const Vis
       "Nothing has been done yet. The button does it for all that the message told, in the name "
       "of " +
           as.value_or(link.person) + ".");
-  if (!can && wrong.empty() && fits(link.deed, alarm))
-    put(data, "wrong",
-        "Nobody can answer by this link: " + link.person +
-            " has no PIN that may, and nobody who may is logged in on this phone.");
   Visitor shown = visitor;
   if (visitor.links_only) shown.by = Visitor::By::nobody;
   return html(status, document(kLink, data, site.gate.terms(), shown));
@@ -136,31 +187,41 @@ std::optional<Opened> open(const Site& site, const Request& request, const Visit
 
 void carry_out(Site& site, const Request& request, const Visitor& visitor, const Link& link,
                const std::string& by, const Headers& cookie, const Respond& respond) {
-  carry_out_all(
-      site.door, commands_for(link, by, std::nullopt, alarms_of(site)),
-      [&site, request, visitor, link, cookie, respond](const std::vector<Reply>& replies) {
-        std::string why = replies.empty() ? "It had been answered already." : "";
-        bool done = false;
-        for (const Reply& reply : replies) {
-          done = done || reply.ok;
-          if (!reply.ok && why.empty()) why = reply.why;
-        }
-        const auto alarm = alarm_of(site, link);
-        if (done) why = "Done: " + word_of(link.deed) + ".";
-        // A second use says who did it and when: the alarm's own words do.
-        Answer answer = alarm ? show(done || replies.empty() ? 200 : 409, site, request, visitor,
-                                     link, *alarm, why)
-                              : said(200, done ? "Done" : "That is over", why, "/", site, visitor);
-        for (const auto& header : cookie) answer.headers.push_back(header);
-        respond(std::move(answer));
-      });
+  const auto before = alarm_of(site, link);
+  std::string already = before ? passed_already(site, link, by, *before) : "";
+  auto commands = already.empty() ? commands_for(link, by, std::nullopt, alarms_of(site))
+                                  : std::vector<Command>();
+  // A second use says who did it and when: the alarm's own words do.
+  if (already.empty()) already = "It had been answered already.";
+  carry_out_all(site.door, std::move(commands),
+                [&site, request, visitor, link, by, already, cookie,
+                 respond](const std::vector<Reply>& replies) {
+                  std::string why;
+                  bool done = false;
+                  for (const Reply& reply : replies) {
+                    done = done || reply.ok;
+                    if (!reply.ok && why.empty()) why = reply.why;
+                  }
+                  const auto alarm = alarm_of(site, link);
+                  Said what;
+                  if (replies.empty()) what.done = already;
+                  if (done && alarm) what.done = done_words(site, link, by, *alarm);
+                  if (!why.empty()) what.wrong = (done ? "Not all of it: " : "Not done: ") + why;
+                  Answer answer =
+                      alarm ? show(done || replies.empty() ? 200 : 409, site, request, visitor,
+                                   link, *alarm, what)
+                            : said(200, done ? "Done" : "That is over",
+                                   done ? "It is over meanwhile." : already, "/", site, visitor);
+                  for (const auto& header : cookie) answer.headers.push_back(header);
+                  respond(std::move(answer));
+                });
 }
 
 }  // namespace
 
 void get_link(Site& site, const Request& request, const Visitor& visitor, const Respond& respond) {
   if (const auto opened = open(site, request, visitor, respond))
-    respond(show(200, site, request, visitor, opened->link, opened->alarm, ""));
+    respond(show(200, site, request, visitor, opened->link, opened->alarm, {}));
 }
 
 void post_link(Site& site, const Request& request, const Visitor& visitor, const Respond& respond) {
@@ -179,19 +240,20 @@ void post_link(Site& site, const Request& request, const Visitor& visitor, const
   }
   if (const auto by = enrolled_as(visitor, link)) {
     if (auto refusal = site.gate.without_token(visitor, token))
-      return respond(show(403, site, request, visitor, link, opened->alarm, refusal->body));
+      return respond(show(403, site, request, visitor, link, opened->alarm, {"", refusal->body}));
     return carry_out(site, request, visitor, link, *by, {}, respond);
   }
   if (pin.empty() || !has_pin(site, link))
-    return respond(show(403, site, request, visitor, link, opened->alarm,
-                        "Nothing was done: it takes the PIN, or a phone that is remembered."));
+    return respond(
+        show(403, site, request, visitor, link, opened->alarm,
+             {"", "Nothing was done: it takes the PIN, or a phone that is remembered."}));
   const Moment now = site.door.now();
   site.gate.check(link.person, Gate::Secret::pin, pin, site.gate.address_of(request), now,
                   [&site, request, visitor, link, alarm = opened->alarm, remember, now,
                    respond](std::optional<Answer> refusal) {
                     if (refusal) {
-                      Answer answer =
-                          show(refusal->status, site, request, visitor, link, alarm, refusal->body);
+                      Answer answer = show(refusal->status, site, request, visitor, link, alarm,
+                                           {"", refusal->body});
                       answer.headers = refusal->headers;
                       return respond(std::move(answer));
                     }

@@ -7,9 +7,11 @@
 #include <prometheus/text_serializer.h>
 
 #include <array>
-#include <functional>
+#include <initializer_list>
+#include <iterator>
 #include <map>
 #include <sstream>
+#include <utility>
 
 namespace clutchward {
 namespace {
@@ -21,22 +23,28 @@ struct Label {
   std::string_view value;
 };
 
-// Family by family, so that ten thousand cabinets are never held in the library's wide values all
-// at once.
-class Exposition {
- public:
-  explicit Exposition(MetricsForm form) : form_(form) {}
+std::string written(const prometheus::MetricFamily& family) {
+  std::ostringstream out;
+  prometheus::TextSerializer().Serialize(out, {family});
+  return std::move(out).str();
+}
 
+// One family as text. What it was told since the last `settle` is held in the library's wide
+// values: of ten thousand cabinets that is to be a few at a time.
+class Family {
+ public:
   // `unit` must be the end of `name`, or "".
-  void family(std::string_view name, Type type, std::string_view unit, std::string_view help) {
-    write_family();
-    base_ = name;
-    type_ = type;
-    unit_ = unit;
-    family_.name = base_ + (type == Type::counter ? "_total" : type == Type::info ? "_info" : "");
+  Family(MetricsForm form, std::string_view name, Type type, std::string_view unit,
+         std::string_view help)
+      : type_(type) {
+    const std::string base(name);
+    family_.name = base + (type == Type::counter ? "_total" : type == Type::info ? "_info" : "");
     family_.help = help;
     family_.type =
         type == Type::counter ? prometheus::MetricType::Counter : prometheus::MetricType::Gauge;
+    const std::string head = written(family_);
+    head_ = head.size();
+    text_ = form == MetricsForm::text ? head : open_head(base, unit, head);
   }
   void sample(std::initializer_list<Label> labels, double number) {
     prometheus::ClientMetric& metric = family_.metric.emplace_back();
@@ -44,57 +52,62 @@ class Exposition {
       metric.label.push_back({std::string(label.name), std::string(label.value)});
     (type_ == Type::counter ? metric.counter.value : metric.gauge.value) = number;
   }
+  void settle() {
+    if (family_.metric.empty()) return;
+    text_ += std::string_view(written(family_)).substr(head_);
+    family_.metric.clear();
+  }
+  std::string text() && {
+    settle();
+    return std::move(text_);
+  }
+
+ private:
+  // The lines above the samples as OpenMetrics has them; the help with the library's escapes.
+  std::string open_head(const std::string& base, std::string_view unit,
+                        std::string_view head) const {
+    constexpr std::array<std::string_view, 3> kTypes = {"gauge", "counter", "info"};
+    std::string text;
+    const auto line = [&](std::string_view what, std::string_view word) {
+      text.append("# ").append(what).append(" ").append(base).append(" ").append(word).append("\n");
+    };
+    line("TYPE", kTypes.at(static_cast<std::size_t>(type_)));
+    if (!unit.empty()) line("UNIT", unit);
+    const std::string_view help = head.substr(0, head.find('\n'));
+    line("HELP", help.substr(help.find(' ', std::string_view("# HELP ").size()) + 1));
+    return text;
+  }
+
+  Type type_;
+  prometheus::MetricFamily family_;
+  std::size_t head_ = 0;  // bytes that the library writes above the samples
+  std::string text_;
+};
+
+class Exposition {
+ public:
+  explicit Exposition(MetricsForm form) : form_(form) {}
+
+  void family(std::string_view name, Type type, std::string_view unit, std::string_view help) {
+    families_.emplace_back(form_, name, type, unit, help);
+  }
+  void sample(std::initializer_list<Label> labels, double number) {
+    families_.back().sample(labels, number);
+  }
   // Exact up to 2^53: a thousand a second for 285,000 years.
   void count(std::initializer_list<Label> labels, std::uint64_t value) {
     sample(labels, static_cast<double>(value));
   }
   std::string finish() && {
-    write_family();
-    if (form_ == MetricsForm::open_metrics) text_ += "# EOF\n";
-    return std::move(text_);
+    std::string text;
+    for (Family& family : families_) text += std::move(family).text();
+    return text;
   }
 
  private:
-  void write_family() {
-    if (family_.name.empty()) return;
-    std::ostringstream out;
-    prometheus::TextSerializer().Serialize(out, {family_});
-    family_ = {};
-    const std::string written = std::move(out).str();
-    if (form_ == MetricsForm::text) {
-      text_ += written;
-      return;
-    }
-    constexpr std::array<std::string_view, 3> kTypes = {"gauge", "counter", "info"};
-    const auto line = [&](std::string_view what, std::string_view word) {
-      text_.append("# ").append(what).append(" ").append(base_).append(" ").append(word).append(
-          "\n");
-    };
-    line("TYPE", kTypes.at(static_cast<std::size_t>(type_)));
-    if (!unit_.empty()) line("UNIT", unit_);
-    const std::size_t help_end = written.find('\n');
-    const std::size_t type_end = written.find('\n', help_end + 1);
-    const std::string_view help = std::string_view(written).substr(0, help_end);
-    line("HELP", help.substr(help.find(' ', std::string_view("# HELP ").size()) + 1));
-    text_ += std::string_view(written).substr(type_end + 1);
-  }
-
   MetricsForm form_;
-  std::string text_;
-  std::string base_;
-  std::string unit_;
-  Type type_ = Type::gauge;
-  prometheus::MetricFamily family_;
+  std::vector<Family> families_;
 };
-
-using Value = std::function<std::optional<double>(const CabinetView&)>;
-
-void of_cabinets(Exposition& out, const std::vector<CabinetView>& cabinets, std::string_view name,
-                 std::string_view unit, std::string_view help, const Value& value) {
-  out.family(name, Type::gauge, unit, help);
-  for (const CabinetView& cabinet : cabinets)
-    if (const auto number = value(cabinet)) out.sample({{"cabinet", cabinet.id}}, *number);
-}
 
 // A value goes stale with its cabinet: better no sample than an old one that looks new.
 std::optional<double> fresh(const CabinetView& cabinet, const std::optional<Milli>& value,
@@ -108,49 +121,55 @@ constexpr double kMilliPercent = 100'000;  // of a ratio
 
 double seconds(Span span) { return static_cast<double>(span.count()) / kMilli; }
 
-void cabinet_families(Exposition& out, const std::vector<CabinetView>& cabinets) {
-  of_cabinets(out, cabinets, "clutchward_cabinet_temperature_celsius", "celsius",
-              "Temperature of the air probes as last combined; none where that is two values.",
-              [](const CabinetView& c) { return fresh(c, c.temperature, kMilli); });
-  of_cabinets(out, cabinets, "clutchward_cabinet_hottest_celsius", "celsius",
-              "The hottest fresh air probe.",
-              [](const CabinetView& c) { return fresh(c, c.hottest, kMilli); });
-  of_cabinets(out, cabinets, "clutchward_cabinet_coldest_celsius", "celsius",
-              "The coldest fresh air probe.",
-              [](const CabinetView& c) { return fresh(c, c.coldest, kMilli); });
-  of_cabinets(out, cabinets, "clutchward_cabinet_humidity_ratio", "ratio", "Relative humidity.",
-              [](const CabinetView& c) { return fresh(c, c.humidity, kMilliPercent); });
-  of_cabinets(out, cabinets, "clutchward_cabinet_last_reading_timestamp_seconds", "seconds",
-              "When the last accepted reading came.", [](const CabinetView& c) {
-                return c.last_reading ? std::optional(seconds(c.last_reading->time_since_epoch()))
-                                      : std::nullopt;
-              });
-  of_cabinets(out, cabinets, "clutchward_cabinet_fresh", "",
-              "1 while the cabinet has a fresh temperature.",
-              [](const CabinetView& c) { return std::optional(c.no_data ? 0.0 : 1.0); });
-}
+using Value = std::optional<double> (*)(const CabinetView&);
 
-void alarm_families(Exposition& out, const WatchView& watch,
-                    const std::vector<CabinetView>& cabinets) {
+struct Figure {
+  std::string_view name;
+  std::string_view unit;
+  std::string_view help;
+  Value value;
+};
+
+constexpr Figure kFigures[] = {
+    {"clutchward_cabinet_temperature_celsius", "celsius",
+     "Temperature of the air probes as last combined; none where that is two values.",
+     [](const CabinetView& c) { return fresh(c, c.temperature, kMilli); }},
+    {"clutchward_cabinet_hottest_celsius", "celsius", "The hottest fresh air probe.",
+     [](const CabinetView& c) { return fresh(c, c.hottest, kMilli); }},
+    {"clutchward_cabinet_coldest_celsius", "celsius", "The coldest fresh air probe.",
+     [](const CabinetView& c) { return fresh(c, c.coldest, kMilli); }},
+    {"clutchward_cabinet_humidity_ratio", "ratio", "Relative humidity.",
+     [](const CabinetView& c) { return fresh(c, c.humidity, kMilliPercent); }},
+    {"clutchward_cabinet_last_reading_timestamp_seconds", "seconds",
+     "When the last accepted reading came.",
+     [](const CabinetView& c) {
+       return c.last_reading ? std::optional(seconds(c.last_reading->time_since_epoch()))
+                             : std::nullopt;
+     }},
+    {"clutchward_cabinet_fresh", "", "1 while the cabinet has a fresh temperature.",
+     [](const CabinetView& c) { return std::optional(c.no_data ? 0.0 : 1.0); }}};
+
+// By priority.
+struct AlarmCounts {
   std::array<std::uint64_t, 3> active{};
   std::array<std::uint64_t, 3> unacknowledged{};
-  const auto add = [&](const AlarmView& alarm) {
+  void add(const AlarmView& alarm) {
     const auto priority = static_cast<std::size_t>(alarm.priority);
     active.at(priority) += alarm.active ? 1 : 0;
     unacknowledged.at(priority) += alarm.state == AlarmState::unacknowledged ? 1 : 0;
-  };
-  for (const CabinetView& cabinet : cabinets)
-    for (const AlarmView& alarm : cabinet.alarms) add(alarm);
-  for (const AlarmView& alarm : watch.alarms) add(alarm);
+  }
+};
+
+void alarm_families(Exposition& out, const AlarmCounts& alarms) {
   const auto by_severity = [&](const std::array<std::uint64_t, 3>& counts) {
     for (const Priority priority : {Priority::high, Priority::medium, Priority::low})
       out.count({{"severity", name_of(priority)}}, counts.at(static_cast<std::size_t>(priority)));
   };
   out.family("clutchward_alarms_active", Type::gauge, "", "Alarms whose condition stands.");
-  by_severity(active);
+  by_severity(alarms.active);
   out.family("clutchward_alarms_unacknowledged", Type::gauge, "",
              "Active alarms that nobody has taken.");
-  by_severity(unacknowledged);
+  by_severity(alarms.unacknowledged);
 }
 
 void watch_families(Exposition& out, const WatchView& watch, std::size_t cabinets) {
@@ -208,13 +227,49 @@ std::string_view media_type(MetricsForm form) {
                                    : "application/openmetrics-text; version=1.0.0; charset=utf-8";
 }
 
+struct CabinetMetrics::Parts {
+  MetricsForm form;
+  std::vector<Family> families;  // one a figure
+  AlarmCounts alarms;
+  std::size_t cabinets = 0;
+};
+
+CabinetMetrics::CabinetMetrics(MetricsForm form)
+    : parts_(std::make_unique<Parts>(Parts{form, {}, {}, 0})) {
+  for (const Figure& figure : kFigures)
+    parts_->families.emplace_back(form, figure.name, Type::gauge, figure.unit, figure.help);
+}
+
+CabinetMetrics::~CabinetMetrics() = default;
+
+void CabinetMetrics::add(const CabinetView& cabinet) {
+  ++parts_->cabinets;
+  for (std::size_t i = 0; i < std::size(kFigures); ++i)
+    if (const auto number = kFigures[i].value(cabinet))
+      parts_->families[i].sample({{"cabinet", cabinet.id}}, *number);
+  for (const AlarmView& alarm : cabinet.alarms) parts_->alarms.add(alarm);
+}
+
+void CabinetMetrics::settle() {
+  for (Family& family : parts_->families) family.settle();
+}
+
+std::string CabinetMetrics::finish(const WatchView& watch) && {
+  for (const AlarmView& alarm : watch.alarms) parts_->alarms.add(alarm);
+  Exposition out(parts_->form);
+  watch_families(out, watch, parts_->cabinets);
+  alarm_families(out, parts_->alarms);
+  std::string text = std::move(out).finish();
+  for (Family& family : parts_->families) text += std::move(family).text();
+  if (parts_->form == MetricsForm::open_metrics) text += "# EOF\n";
+  return text;
+}
+
 std::string metrics(const WatchView& watch, const std::vector<CabinetView>& cabinets,
                     MetricsForm form) {
-  Exposition out(form);
-  watch_families(out, watch, cabinets.size());
-  alarm_families(out, watch, cabinets);
-  cabinet_families(out, cabinets);
-  return std::move(out).finish();
+  CabinetMetrics all(form);
+  for (const CabinetView& cabinet : cabinets) all.add(cabinet);
+  return std::move(all).finish(watch);
 }
 
 }  // namespace clutchward

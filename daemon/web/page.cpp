@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <memory>
 
 #include "base/limits.h"
 #include "web/answers.h"
@@ -11,6 +12,7 @@
 #include "web/page_words.h"
 #include "web/site.h"
 #include "web/standing.h"
+#include "web/told_words.h"
 
 namespace clutchward {
 namespace {
@@ -33,6 +35,7 @@ Look look_of(Standing standing) {
     case Standing::pending:
       return {"look", "△"};
     case Standing::unwatched:
+    case Standing::empty:
       return {"quiet", "□"};
     case Standing::fine:
       break;
@@ -40,14 +43,27 @@ Look look_of(Standing standing) {
   return {"fine", "●"};
 }
 
-HtmlData alarm_data(const AlarmView& alarm, const WatchView& watch) {
-  const PageWords words(watch);
+std::optional<WhoKnows> told_of(const AlarmView& alarm, const PageScene& scene) {
+  return scene.told ? scene.told(alarm) : std::nullopt;
+}
+
+HtmlData alarm_data(const AlarmView& alarm, const PageScene& scene) {
+  const PageWords words(scene.watch);
   HtmlData out;
   put(out, "what", words.fault(alarm));
   put(out, "figures", words.figures(alarm));
   put(out, "since", words.since(alarm));
   put(out, "who", words.who(alarm));
+  put(out, "told", told_words(alarm, told_of(alarm, scene), scene.lately, words));
   return out;
+}
+
+// Where a card's form goes: what is short in an address would be a field of its own in each form.
+std::string action_for(const std::string& cabinet, const std::string& to) {
+  std::string query;
+  if (!cabinet.empty()) query += "cabinet=" + in_address(cabinet);
+  if (to != "/") query += (query.empty() ? "to=" : "&to=") + in_address(to);
+  return query.empty() ? "/do" : "/do?" + query;
 }
 
 // The buttons under one card. `alarms` may be of one cabinet, or of the site.
@@ -56,22 +72,33 @@ void put_deeds(HtmlData& out, const std::vector<AlarmView>& alarms, const std::s
   const Answers answers = answers_for(alarms);
   const bool can = scene.visitor.may_do(Role::answer) && !scene.visitor.form_token.empty();
   out.set("deeds?", can && (answers.any() || !cabinet.empty()));
-  out.set("answers?", can && answers.any());
   out.set("acknowledge", answers.acknowledge);
   out.set("snooze", answers.snooze);
   out.set("unsnooze", answers.unsnooze);
-  out.set("pass_on", answers.pass_on);
+  out.set("pass_on", std::any_of(alarms.begin(), alarms.end(), [&](const AlarmView& alarm) {
+            if (!fits(Deed::pass_on, alarm)) return false;
+            const auto told = told_of(alarm, scene);
+            return !told || told->somebody_left;
+          }));
   out.set("reset", answers.reset);
-  put(out, "cabinet", cabinet);
+  out.set("cabinet", !cabinet.empty());
+  out.set("turns", scene.turns);
   put(out, "form_token", scene.visitor.form_token);
-  put(out, "to", to);
-  HtmlList covers;
-  for (const std::string& each : answers.covers) covers.push_back(line(each));
-  put_list(out, "covers", std::move(covers));
+  put(out, "action", action_for(cabinet, to));
+  std::string covers;  // no id holds a blank
+  for (const std::string& each : answers.covers) covers += (covers.empty() ? "" : " ") + each;
+  put(out, "covers", covers);
   if (!answers.acknowledge) return put(out, "going", "");
   const auto again = rings_again(alarms, scene.watch.now);
   put(out, "going",
       "I am going" + (again ? "; rings again " + PageWords(scene.watch).clock(*again) : "") + ".");
+}
+
+// What has come back of a silent cabinet are its readings.
+std::string mark_of(const CabinetView& cabinet, Standing standing, const PageWords& words) {
+  if (standing == Standing::look && alarms_worst_first(cabinet).front()->kind == RuleKind::silent)
+    return "Readings are back, have a look";
+  return words.mark(standing);
 }
 
 std::string newest_text(const WatchView& watch, const Overview& overview) {
@@ -120,37 +147,23 @@ std::optional<Wall> last_look(Site& site, const Visitor& visitor) {
   return site.looks.look(visitor.person, site.door.now().wall);
 }
 
-void put_partials(HtmlData& page) {
-  using kainjow::mustache::partial;
-  page.set("alarm", HtmlData(partial{[] { return std::string(kAlarmPartial); }}));
-  page.set("deeds", HtmlData(partial{[] { return std::string(kDeedsPartial); }}));
-  page.set("coming", HtmlData(partial{[] { return std::string(kComingPartial); }}));
-  page.set("happened", HtmlData(partial{[] { return std::string(kHappenedPartial); }}));
-  page.set("curve", HtmlData(partial{[] { return std::string(kCurvePartial); }}));
-  page.set("card", HtmlData(partial{[] { return std::string(kCardPartial); }}));
-}
-
-std::string_view page_style() { return kPageStyle; }
-std::string_view page_script() { return kPageScript; }
-std::string_view page_icon() { return kPageIcon; }
-
 HtmlData card_data(const CabinetView& cabinet, const PageScene& scene, const std::string& to) {
   const PageWords words(scene.watch);
   HtmlData out;
-  const Standing standing = standing_of(cabinet);
+  const Standing standing = standing_of(cabinet, scene.watch.broker_linked);
   put(out, "id", cabinet.id);
   put(out, "link", "/cabinets/" + in_address(cabinet.id));
   put(out, "name", cabinet.name.empty() ? cabinet.id : cabinet.name);
   put(out, "tone", look_of(standing).tone);
   put(out, "shape", look_of(standing).shape);
-  put(out, "mark", words.mark(standing));
+  put(out, "mark", mark_of(cabinet, standing, words));
   put(out, "value", words.value(cabinet));
   put(out, "trend", cabinet.no_data ? "" : words.trend(cabinet.trend));
   put(out, "age", words.age(cabinet));
   HtmlList alarms;
   // What is left alone on purpose stands in a section of its own.
   for (const AlarmView* alarm : alarms_worst_first(cabinet))
-    if (alarm->state != AlarmState::suppressed) alarms.push_back(alarm_data(*alarm, scene.watch));
+    if (alarm->state != AlarmState::suppressed) alarms.push_back(alarm_data(*alarm, scene));
   put_list(out, "alarms", std::move(alarms));
   HtmlList notes;
   for (const std::string& note : words.notes(cabinet)) notes.push_back(line(note));
@@ -191,8 +204,12 @@ void put_happened(HtmlData& page, const PageScene& scene, const std::string& cab
   put(page, "happened_title", scene.last_look ? "Since you last looked" : "In the last 24 hours");
   std::string note = scene.last_look ? "You looked at " + words.clock(since) + ". " : "";
   if (list.empty()) note += "Nothing has happened" + std::string(scene.last_look ? " since." : ".");
-  if (older > 0) note += "Before these there were " + std::to_string(older) + " more.";
+  if (older > 0)
+    note += std::string("Before these there ") + (older == 1 ? "was " : "were ") +
+            std::to_string(older) + " more.";
   put(page, "happened_note", note);
+  put(page, "happened_all",
+      cabinet.empty() ? "/history" : "/history?cabinet=" + in_address(cabinet));
   put_list(page, "lately", std::move(list));
 }
 
@@ -221,21 +238,18 @@ HtmlList next_data(const PageScene& scene, const std::string& cabinet, std::size
   return list;
 }
 
-Overview overview_of(std::vector<CabinetBrief> briefs, const WatchView& watch, std::size_t page,
+Overview overview_of(Roll& roll, const WatchView& watch, std::size_t page,
                      const std::function<std::optional<CabinetView>(const std::string&)>& view) {
   Overview overview;
-  overview.headline = headline(briefs, watch.alarms);
-  overview.all = briefs.size();
-  worst_first(briefs);
-  if (!briefs.empty()) overview.worst = standing_of(briefs.front());
-  for (const CabinetBrief& brief : briefs)
-    if (brief.last_reading && (!overview.newest || *brief.last_reading > *overview.newest))
-      overview.newest = brief.last_reading;
-  const std::size_t pages = (briefs.size() + limits::kPageCabinets - 1) / limits::kPageCabinets;
+  overview.headline = roll.headline(watch.alarms);
+  overview.all = roll.size();
+  overview.worst = roll.worst();
+  overview.newest = roll.newest();
+  const std::size_t pages = (roll.size() + limits::kPageCabinets - 1) / limits::kPageCabinets;
   overview.page = std::clamp<std::size_t>(page, 1, std::max<std::size_t>(1, pages));
-  const std::size_t from = (overview.page - 1) * limits::kPageCabinets;
-  for (std::size_t i = from; i < std::min(briefs.size(), from + limits::kPageCabinets); ++i)
-    if (auto cabinet = view(briefs[i].id)) overview.shown.push_back(std::move(*cabinet));
+  for (const std::string& id :
+       roll.places((overview.page - 1) * limits::kPageCabinets, limits::kPageCabinets))
+    if (auto cabinet = view(id)) overview.shown.push_back(std::move(*cabinet));
   const PageWords words(watch);
   for (const CabinetView& cabinet : overview.shown)
     for (std::string& why : words.unwatched(cabinet)) {
@@ -250,6 +264,7 @@ std::string page_html(const PageScene& scene, const Overview& overview) {
   const PageWords words(watch);
   HtmlData page;
   page.set("renews", true);
+  page.set("renews_plain", true);
   put(page, "headline", overview.headline);
   put(page, "title", overview.headline);
   put(page, "tone", headline_look(overview, watch).tone);
@@ -262,7 +277,7 @@ std::string page_html(const PageScene& scene, const Overview& overview) {
   for (const std::string& doubt : words.doubts()) doubts.push_back(line(doubt));
   put_list(page, "doubts", std::move(doubts));
   HtmlList site_alarms;
-  for (const AlarmView& alarm : watch.alarms) site_alarms.push_back(alarm_data(alarm, watch));
+  for (const AlarmView& alarm : watch.alarms) site_alarms.push_back(alarm_data(alarm, scene));
   HtmlData site;
   put_deeds(site, watch.alarms, "", scene, "/");
   site.set("alarms", HtmlData(site_alarms));
@@ -301,25 +316,43 @@ std::string page_html(const PageScene& scene, const Overview& overview) {
     facts.push_back(std::move(fact));
   }
   put_list(page, "facts", std::move(facts));
-  put_partials(page);
   return document(kPageTemplate, page, scene.terms, scene.visitor);
 }
 
-void get_front(Site& site, const Request& request, const Visitor& visitor, const Respond& respond) {
+namespace {
+
+void show_front(Site& site, Roll& roll, std::size_t number, const Visitor& visitor,
+                const Respond& respond) {
   const WatchView watch = site.door.watch();
-  std::size_t number = 1;
-  const std::string_view wanted = request.parameter("page");
-  std::from_chars(wanted.data(), wanted.data() + wanted.size(), number);
-  const Overview overview = overview_of(site.door.briefs(), watch, number, site.door.cabinet);
+  const Overview overview = overview_of(roll, watch, number, site.door.cabinet);
   // What comes next is told of the batches that are on the page: with thousands of them, all would
   // be told of none.
   std::vector<BatchStanding> batches;
   for (const CabinetView& cabinet : overview.shown)
     for (const BatchView& batch : cabinet.batches)
       if (auto standing = site.door.batch(batch.id)) batches.push_back(std::move(*standing));
-  const PageScene scene{watch,       site.gate.terms(),  visitor,
-                        site.lately, std::move(batches), last_look(site, visitor)};
+  const PageScene scene{watch,         site.gate.terms(),  visitor,
+                        site.lately,   std::move(batches), last_look(site, visitor),
+                        site.door.told};
   respond(html(200, page_html(scene, overview)));
+}
+
+}  // namespace
+
+void get_front(Site& site, const Request& request, const Visitor& visitor, const Respond& respond) {
+  constexpr std::size_t kRanked = 500;  // a part: under a millisecond
+  std::size_t number = 1;
+  const std::string_view wanted = request.parameter("page");
+  std::from_chars(wanted.data(), wanted.data() + wanted.size(), number);
+  const auto roll = std::make_shared<Roll>();
+  in_slices(
+      site.slices, kRanked, site.door.briefs,
+      [roll, linked = site.door.watch().broker_linked](const CabinetBrief& each) {
+        roll->add(each, linked);
+      },
+      [&site, roll, number, visitor, respond] {
+        show_front(site, *roll, number, visitor, respond);
+      });
 }
 
 void get_events(Site& site, const Request&, const Visitor&, const Respond& respond) {

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "engine/view.h"
+#include "notification/told.h"
 #include "web/batch_standing.h"
 #include "web/gate.h"
 #include "web/html.h"
@@ -29,6 +30,9 @@ struct PageScene {
   const std::deque<AlarmEvent>& lately;     // newest last
   std::vector<BatchStanding> batches = {};  // that have not ended
   std::optional<Wall> last_look = {};       // of this person; none known: the last 24 h are told
+  // As WebDoor::told.
+  std::function<std::optional<WhoKnows>(const AlarmView& alarm)> told = {};
+  bool turns = false;  // a rule counts the turns here: who turns by hand can say so
 };
 
 // How all cabinets stand, and those of one page of them in full.
@@ -42,9 +46,9 @@ struct Overview {
   // Cabinets that are left alone on purpose, by name, each with why; at most limits::kPageUnwatched
   std::vector<std::pair<std::string, std::string>> unwatched;
 };
-// Orders `briefs` the worst first and takes the views of those that page `page` shows (the last
-// page, where there are not so many), limits::kPageCabinets a page.
-Overview overview_of(std::vector<CabinetBrief> briefs, const WatchView& watch, std::size_t page,
+// Takes the views of those that page `page` shows (the last page, where there are not so many), the
+// worst first, limits::kPageCabinets a page.
+Overview overview_of(Roll& roll, const WatchView& watch, std::size_t page,
                      const std::function<std::optional<CabinetView>(const std::string&)>& view);
 
 // A whole document. Every text from outside is escaped; what is no UTF-8 and control characters
@@ -63,13 +67,6 @@ HtmlList next_data(const PageScene& scene, const std::string& cabinet, std::size
 
 // Since when the visitor had not looked; notes that it does now.
 std::optional<Wall> last_look(Site& site, const Visitor& visitor);
-
-// The shared templates, under the names by which the others call them.
-void put_partials(HtmlData& page);
-
-std::string_view page_style();
-std::string_view page_script();
-std::string_view page_icon();
 
 // The templates (Mustache), the style and the script.
 extern const std::string_view kPageTemplate;

@@ -42,6 +42,10 @@ section ul { padding-left: 1.2rem; }
   border: 2px solid var(--wrong); border-radius: 0.5rem; background: var(--wrong-ground);
   padding: 0.7rem 0.9rem !important; margin: 0 0 0.75rem;
 }
+.done {
+  border: 2px solid var(--calm); border-radius: 0.5rem; background: var(--card);
+  padding: 0.7rem 0.9rem !important; margin: 0 0 0.75rem; font-weight: 600;
+}
 .stale { margin-top: 0.75rem; font-weight: 600; }
 .doubts ul { padding-left: 1.2rem; margin-top: 0.3rem; }
 .card {
@@ -68,8 +72,11 @@ section ul { padding-left: 1.2rem; }
 .batch, .age, .note, .more, .going { color: var(--soft); }
 .batch { margin-top: 0.5rem; }
 .batch + .batch { margin-top: 0; }
-.deeds { margin: 0.7rem 0 0.4rem; }
-.deeds form { display: flex; flex-wrap: wrap; gap: 0.5rem; margin-bottom: 0.5rem; }
+.deeds { margin: 0.7rem 0 0.9rem; }
+.deeds, .deeds div { display: flex; flex-wrap: wrap; gap: 0.5rem; }
+.deeds details { flex: 1 1 100%; }
+.deeds summary { margin: 0; }
+.deeds div { margin-top: 0.5rem; }
 .going { flex: 1 1 100%; margin-top: -0.25rem; }
 button, .button, summary {
   font: inherit; font-weight: 600; min-height: 48px; padding: 0.5rem 1rem; border-radius: 0.5rem;
@@ -96,7 +103,8 @@ summary::-webkit-details-marker { display: none; }
 table { border-collapse: collapse; width: 100%; }
 caption { text-align: left; color: var(--soft); padding-bottom: 0.3rem; }
 th, td { text-align: left; vertical-align: top; padding: 0.35rem 0.6rem 0.35rem 0; border-top: 1px solid var(--line); }
-td { overflow-wrap: break-word; }
+th, td { overflow-wrap: break-word; }
+th .whole { white-space: nowrap; }
 nav { border-top: 1px solid var(--line); margin-top: 1.25rem; padding: 0.6rem 0.25rem 0; }
 nav ul { list-style: none; padding: 0; display: flex; flex-wrap: wrap; gap: 0.25rem 1.5rem; align-items: center; }
 nav a, .inner a { display: inline-flex; align-items: center; min-height: 44px; }
@@ -118,12 +126,17 @@ svg.curve { display: block; width: 100%; height: auto; font-size: 10px; }
 .curve .alarm { fill: var(--held); }
 .curve .alarm.high { fill: var(--wrong); }
 .plot .u-legend { text-align: left; color: var(--soft); font-variant-numeric: tabular-nums; margin: 0; }
+.plot .uplot:not(.pointed) .u-legend { visibility: hidden; }
 .plot .u-legend .u-marker { display: none; }
 .choices { list-style: none; padding: 0 !important; display: flex; flex-wrap: wrap; gap: 0 1.25rem; }
 .choices a { display: inline-flex; align-items: center; min-height: 44px; }
 .choices a[aria-current] { font-weight: 600; text-decoration: none; border-bottom: 3px solid var(--calm); }
 .list { list-style: none; padding: 0 !important; }
 .list li { border-top: 1px solid var(--line); padding: 0.2rem 0 0.5rem; }
+.list a.more { font-weight: 400; }
+.wide { overflow-x: auto; }
+.wide th a { display: inline-flex; align-items: center; min-height: 44px; }
+.unseen { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
 .list a { display: flex; align-items: center; min-height: 44px; font-weight: 600; }
 h3 { margin: 0.9rem 0 0.2rem; font-size: 1rem; }
 code { font-size: 0.9rem; overflow-wrap: anywhere; }
@@ -157,16 +170,27 @@ const std::string_view kPageScript = R"JS('use strict';
   const touch = () => { touched = Date.now(); };
   for (const kind of ['pointerdown', 'keydown', 'scroll']) addEventListener(kind, touch, { passive: true });
 
+  // By what it belongs to and says: cards change their order.
+  const folded = (part) => {
+    const all = new Map();
+    for (const each of part.querySelectorAll('details')) {
+      let name = (each.closest('[id]')?.id ?? '') + each.querySelector('summary').textContent;
+      while (all.has(name)) name += '+';
+      all.set(name, each);
+    }
+    return all;
+  };
   const keepOpen = (from, to) => {
-    const was = from.querySelectorAll('details'), now = to.querySelectorAll('details');
-    was.forEach((each, i) => { if (now[i]) now[i].open = each.open; });
+    const now = folded(to);
+    for (const [name, each] of folded(from)) if (now.has(name)) now.get(name).open = each.open;
   };
   const swap = (old, fresh) => {
     if (!old || !fresh || old.outerHTML === fresh.outerHTML) return;
     if (old.contains(document.activeElement) && old.querySelector('form') &&
         Date.now() - touched < QUIET_MS) return;
     keepOpen(old, fresh);
-    old.replaceWith(document.adoptNode(fresh));
+    // A copy: the page that was fetched stays whole for whoever looks through it afterwards.
+    old.replaceWith(document.importNode(fresh, true));
   };
   const busy = (part, fresh) => part.dataset.until ? part.dataset.until === fresh.dataset.until
     : part.outerHTML === fresh.outerHTML || [...part.querySelectorAll('details[open]')].some((each) => each.querySelector('form.fields'));
@@ -198,7 +222,7 @@ const std::string_view kPageScript = R"JS('use strict';
       if (!stands) {
         stands = document.adoptNode(fresh);
         if (last) last.after(stands); else old.prepend(stands);
-      } else if (stands !== cards && !busy(stands, fresh)) {
+      } else if (stands.id !== 'cards' && !busy(stands, fresh)) {
         keepOpen(stands, fresh);
         const old = stands;
         stands = document.adoptNode(fresh);

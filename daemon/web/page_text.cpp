@@ -8,38 +8,31 @@ const std::string_view kAlarmPartial =
     R"(<div class="alarm"><p><strong>{{what}}</strong> {{figures}}</p>
 <p>{{since}}</p>
 {{#who}}<p class="who">{{who}}</p>
-{{/who}}</div>
+{{/who}}{{#told}}<p class="note">{{told}}</p>
+{{/told}}</div>
 )";
 
-// One form for the answers, so that each press carries the same alarms; the lengths of a snooze
-// wait behind their own button.
-const std::string_view kDeedsPartial = R"({{#deeds?}}<div class="deeds">
-{{#answers?}}<form method="post" action="/do">
-<input type="hidden" name="token" value="{{form_token}}"><input type="hidden" name="cabinet" value="{{cabinet}}"><input type="hidden" name="to" value="{{to}}">
-{{#covers}}<input type="hidden" name="of" value="{{text}}">{{/covers}}
+// One form a card: every press carries the alarms that the card shows, and its cabinet and way back
+// stand in the address. The lengths of a snooze wait behind their own button.
+const std::string_view kDeedsPartial =
+    R"({{#deeds?}}<form class="deeds" method="post" action="{{action}}"><input type="hidden" name="token" value="{{form_token}}">{{#covers}}<input type="hidden" name="of" value="{{covers}}">{{/covers}}
 {{#acknowledge}}<button class="main" name="do" value="acknowledge">Acknowledge</button>
 <p class="going">{{going}}</p>
 {{/acknowledge}}{{#reset}}<button class="main" name="do" value="reset">Reset</button>
 {{/reset}}{{#snooze}}<button name="do" value="snooze">Snooze 30 min</button>
 {{/snooze}}{{#pass_on}}<button name="do" value="pass_on">Pass on</button>
 {{/pass_on}}{{#unsnooze}}<button name="do" value="unsnooze">End the snooze</button>
-{{/unsnooze}}</form>
-{{#snooze}}<details><summary>Snooze…</summary>
-<form method="post" action="/do">
-<input type="hidden" name="token" value="{{form_token}}"><input type="hidden" name="cabinet" value="{{cabinet}}"><input type="hidden" name="to" value="{{to}}"><input type="hidden" name="do" value="snooze">
-{{#covers}}<input type="hidden" name="of" value="{{text}}">{{/covers}}
+{{/unsnooze}}{{#snooze}}<details><summary>Snooze…</summary><div>
 <button name="minutes" value="10">10 min</button>
 <button name="minutes" value="20">20 min</button>
 <button name="minutes" value="45">45 min</button>
 <button name="minutes" value="60">1 h</button>
 <button name="minutes" value="120">2 h</button>
-</form></details>
-{{/snooze}}{{/answers?}}{{#cabinet}}<form method="post" action="/do">
-<input type="hidden" name="token" value="{{form_token}}"><input type="hidden" name="cabinet" value="{{cabinet}}"><input type="hidden" name="to" value="{{to}}">
-{{^attending}}<button class="slight" name="do" value="attend">I am at the cabinet</button>
+</div></details>
+{{/snooze}}{{#cabinet}}{{^attending}}<button class="slight" name="do" value="attend">I am at the cabinet</button>
 {{/attending}}{{#attending}}<button class="slight" name="do" value="attended">I have left the cabinet</button>
-{{/attending}}</form>
-{{/cabinet}}</div>
+{{/attending}}{{#turns}}<button class="slight" name="do" value="turned">I have turned the eggs</button>
+{{/turns}}{{/cabinet}}</form>
 {{/deeds?}})";
 
 const std::string_view kCardPartial = R"(<article class="card {{tone}}" id="c-{{id}}">
@@ -75,12 +68,14 @@ const std::string_view kHappenedPartial = R"(<section id="part-happened" aria-la
 <li><b>{{at}}</b> {{#name}}<bdi>{{name}}</bdi>: {{/name}}{{text}}</li>
 {{/lately}}
 </ul>
-{{/lately?}}</section>
+{{/lately?}}<p class="inner"><a href="{{happened_all}}">All that happened</a></p>
+</section>
 )";
 
 const std::string_view kPageTemplate = R"(<header class="{{tone}}">
 <h1><span aria-hidden="true">{{shape}}</span> {{headline}}</h1>
-<p><span id="now">{{now}}</span>. {{newest}} {{broker}} {{out}}</p>
+<p>As of <span id="now">{{now}}</span>. {{newest}} {{broker}} {{out}}</p>
+<noscript><p>Without script this page renews itself once a minute.</p></noscript>
 </header>
 <main>
 {{#doubts?}}

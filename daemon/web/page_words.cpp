@@ -6,6 +6,7 @@
 
 #include "alarm/trend.h"
 #include "base/text.h"
+#include "notification/wording.h"
 
 namespace clutchward {
 namespace {
@@ -39,12 +40,41 @@ const char* too_low(Quantity quantity) {
   return quantity == Quantity::wet_bulb ? "Wet bulb too low" : "Too cold";
 }
 
+// What the connection to the broker keeps a rule from saying: true of a start and of a reconnect.
+std::string awaiting(const WatchView& watch, const std::string& since) {
+  if (!watch.broker_linked) return "the broker is away";
+  return "connected to the broker only " + (since.empty() ? "lately" : "since " + since) +
+         ", so it waits until news could have come";
+}
+
 std::string reason_text(const std::string& reason) {
   if (reason == "warming_up") return "the machine is still warming up";
   if (reason == "cooling") return "the eggs are being cooled";
   if (reason == "attending") return "somebody is at the cabinet";
-  if (reason == "broker_lost") return "the broker was away; it waits for news";
   return reason;
+}
+
+// How people call the end of such a fault.
+const char* what_is_back(RuleKind kind) {
+  switch (kind) {
+    case RuleKind::silent:
+    case RuleKind::all_silent:
+      return "readings are back";
+    case RuleKind::broker:
+      return "the connection is back";
+    case RuleKind::power:
+      return "the mains is back";
+    case RuleKind::turning:
+      return "turned again";
+    case RuleKind::above:
+    case RuleKind::below:
+    case RuleKind::spread:
+    case RuleKind::rate:
+    case RuleKind::trend:
+      return "back in range";
+    default:
+      return "over";
+  }
 }
 
 std::string degrees(Milli value, bool difference, Show show, int decimals) {
@@ -143,13 +173,18 @@ std::string PageWords::since(const AlarmView& alarm) const {
     add("since " + clock(*from) + " (" + about(watch_.now - *from) + ")");
   if (alarm.returned_at && !alarm.active) {
     if (alarm.raised_at) add("raised " + clock(*alarm.raised_at));
-    add("back in range since " + clock(*alarm.returned_at));
+    add(std::string(what_is_back(alarm.kind)) + " since " + clock(*alarm.returned_at));
   }
   for (const std::string& reason : alarm.suppressed_for)
-    add((alarm.active ? "" : "not watched: ") + reason_text(reason));
+    add((alarm.active ? "" : "not watched: ") + why_held(reason));
   if (alarm.no_data) add("no fresh reading: this is what was last known");
   add(std::string(name_of(alarm.priority)) + " priority");
   return capital(text);
+}
+
+std::string PageWords::why_held(const std::string& reason) const {
+  if (reason != "broker_lost") return reason_text(reason);
+  return awaiting(watch_, watch_.broker_since ? clock(*watch_.broker_since) : "");
 }
 
 std::string PageWords::who(const AlarmView& alarm) const {
@@ -170,6 +205,8 @@ std::string PageWords::mark(Standing standing) const {
       return "Just out of range";
     case Standing::unwatched:
       return "Not watched in full";
+    case Standing::empty:
+      return "No eggs set";
     case Standing::fine:
       break;
   }
@@ -204,8 +241,8 @@ std::string PageWords::age(const CabinetView& cabinet) const {
 std::vector<std::string> PageWords::notes(const CabinetView& cabinet) const {
   std::vector<std::string> notes;
   if (cabinet.attending_until)
-    notes.push_back((cabinet.attending_by.empty() ? "Somebody" : cabinet.attending_by) +
-                    " is at the cabinet until " + clock(*cabinet.attending_until));
+    notes.push_back(person(cabinet.attending_by) + " is at the cabinet until " +
+                    clock(*cabinet.attending_until));
   if (cabinet.power && !*cabinet.power) notes.emplace_back("The mains is lost");
   if (cabinet.cooling) notes.emplace_back("Being cooled");
   if (cabinet.batches.empty()) notes.emplace_back("No eggs set: only the machine is watched");
@@ -245,7 +282,7 @@ std::vector<std::string> PageWords::unwatched(const CabinetView& cabinet) const 
       text += ", " + who_has_it(alarm, [this](Wall time) { return clock(time); });
     } else if (alarm.state == AlarmState::suppressed && !alarm.attending &&
                !alarm.suppressed_for.empty()) {
-      text += ": " + reason_text(alarm.suppressed_for.front());
+      text += ": " + why_held(alarm.suppressed_for.front());
     } else {
       continue;
     }
@@ -293,7 +330,8 @@ std::vector<std::string> PageWords::doubts() const {
     doubts.emplace_back("Messages of more cabinets than max_cabinets allows were turned away.");
   for (const WatchFault& fault : watch_.faults)
     if (fault.shown == Shown::as_fault) {
-      doubts.push_back(fault.what + " since " + clock(fault.since) + ": " + fault.detail);
+      doubts.push_back(fault.what + (fault.once ? " at " : " since ") + clock(fault.since) + ": " +
+                       fault.detail);
       std::replace(doubts.back().begin(), doubts.back().end(), '\n', ' ');
     }
   if (!watch_.beats_withheld.empty())

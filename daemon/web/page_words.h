@@ -48,6 +48,8 @@ class PageWords {
   std::string clock_and_zone(Wall time) const;  // "02:14:05 GMT"
 
  private:
+  // Why a rule says nothing now.
+  std::string why_held(const std::string& reason) const;
   std::string amount(Milli value, const AlarmView& alarm, int decimals) const;
 
   const WatchView& watch_;

@@ -43,17 +43,22 @@ int hex(char c) {
   return -1;
 }
 
+// ":8742"
+bool is_port(std::string_view text) {
+  return text.starts_with(':') && text.size() <= 6 && all_digits(text.substr(1));
+}
+
 // "[::1]:8742" -> "::1", "localhost" -> "localhost"; "" where it cannot be a host.
 std::string host_name(const std::string& value) {
   if (value.starts_with('[')) {
     const auto end = value.find(']');
     if (end == std::string::npos) return {};
     const std::string rest = value.substr(end + 1);
-    if (!rest.empty() && (rest[0] != ':' || !all_digits(rest.substr(1)))) return {};
+    if (!rest.empty() && !is_port(rest)) return {};
     return value.substr(1, end - 1);
   }
   const auto colon = value.find(':');
-  if (colon != std::string::npos && !all_digits(value.substr(colon + 1))) return {};
+  if (colon != std::string::npos && !is_port(std::string_view(value).substr(colon))) return {};
   return value.substr(0, colon);
 }
 

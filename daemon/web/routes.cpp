@@ -1,62 +1,21 @@
 // The table of routes and the small functions behind it.
 #include "web/routes.h"
 
-#include <cmath>
-#include <nlohmann/json.hpp>
 #include <optional>
 
 #include "base/text.h"
-#include "web/calendar.h"
 #include "web/handlers.h"
 #include "web/html.h"
-#include "web/metrics.h"
+#include "web/long_answers.h"
 #include "web/page.h"
 #include "web/site.h"
 #include "web/watch_json.h"
 #include "wire/picture_json.h"
-#include "wire/record_json.h"
 
 namespace clutchward {
 namespace {
 
 constexpr std::string_view kJson = "application/json";
-
-void get_style(const WebDoor&, const Request&, const Respond& respond) {
-  respond({200, "text/css; charset=utf-8", std::string(page_style()), "", {}, {}});
-}
-
-void get_script(const WebDoor&, const Request&, const Respond& respond) {
-  respond({200, "text/javascript; charset=utf-8", std::string(page_script()), "", {}, {}});
-}
-
-// For a week: the version is in their name.
-const std::pair<std::string, std::string> kKept = {"Cache-Control", "max-age=604800, immutable"};
-
-void get_curve_script(const WebDoor&, const Request&, const Respond& respond) {
-  respond({200, "text/javascript; charset=utf-8", std::string(kCurveScript), "", {}, {}});
-}
-
-void get_plot_script(const WebDoor&, const Request&, const Respond& respond) {
-  respond({200, "text/javascript; charset=utf-8", std::string(kPlotScript), "", {kKept}, {}});
-}
-
-void get_plot_style(const WebDoor&, const Request&, const Respond& respond) {
-  respond({200, "text/css; charset=utf-8", std::string(kPlotStyle), "", {kKept}, {}});
-}
-
-void get_icon(const WebDoor&, const Request&, const Respond& respond) {
-  respond({200, "image/svg+xml", std::string(page_icon()), "", {}, {}});
-}
-
-void get_cabinets(const WebDoor& door, const Request&, const Respond& respond) {
-  // Joined by hand: one cabinet's tree at a time, however many there are.
-  std::string body = "[";
-  for (const CabinetView& cabinet : door.cabinets()) {
-    if (body.size() > 1) body += ',';
-    body += to_json(cabinet);
-  }
-  respond({200, kJson, body + "]\n", "", {}, {}});
-}
 
 void get_cabinet(const WebDoor& door, const Request& request, const Respond& respond) {
   constexpr std::string_view kBefore = "/api/cabinets/";
@@ -70,69 +29,29 @@ void get_watch(const WebDoor& door, const Request&, const Respond& respond) {
   respond({200, kJson, to_json(door.watch()) + "\n", "", {}, {}});
 }
 
-void get_metrics(const WebDoor& door, const Request& request, const Respond& respond) {
-  const MetricsForm form = metrics_form(request.header("Accept"));
-  respond({200,
-           media_type(form),
-           metrics(door.watch(), door.cabinets(), form),
-           "",
-           {{"Vary", "Accept"}},
-           {}});
-}
-
 // Who a route is for. What a visitor may do beyond looking, its handler finds out.
 enum class For : std::uint8_t { lookers, everybody };
-
-nlohmann::ordered_json standing_json(const BatchStanding& batch) {
-  auto out = record_json(batch.record);
-  out["phase"] = name_of(batch.phase);
-  out["day"] = batch.record.set ? nlohmann::ordered_json(std::round(batch.day * 100) / 100)
-                                : nlohmann::ordered_json();
-  out["dates"] = nlohmann::ordered_json::array();
-  for (const BatchDate& date : batch.dates) out["dates"].push_back(date_json(date));
-  out["mass_loss"] = nullptr;
-  if (batch.mass_loss)
-    out["mass_loss"] = {{"by_day", batch.mass_loss->by_day},
-                        {"from", batch.mass_loss->from},
-                        {"to", batch.mass_loss->to}};
-  return out;
-}
-
-std::string dumped(const nlohmann::ordered_json& json) {
-  return json.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
-}
-
-// Running batches and planned ones; `/api/batches/all` the ended ones as well.
-void get_batches(const WebDoor& door, const Request& request, const Respond& respond) {
-  std::string body = "[";
-  for (const BatchStanding& batch : door.batches(request.path.ends_with("/all"))) {
-    if (body.size() > 1) body += ',';
-    body += dumped(standing_json(batch));
-  }
-  respond({200, kJson, body + "]\n", "", {}, {}});
-}
 
 void get_batch(const WebDoor& door, const Request& request, const Respond& respond) {
   constexpr std::string_view kBefore = "/api/batch/";
   const std::string id = request.path.substr(kBefore.size());
   const auto batch = door.batch(id);
   if (!batch) return respond(sentence(404, "no batch \"" + printable(id, 64) + "\""));
-  respond({200, kJson, dumped(standing_json(*batch)) + "\n", "", {}, {}});
+  respond({200, kJson, to_json(*batch) + "\n", "", {}, {}});
 }
 
-void get_calendar(const WebDoor& door, const Request&, const Respond& respond) {
-  const WatchView watch = door.watch();
-  respond({200,
-           "text/calendar; charset=utf-8",
-           calendar(watch.site, watch.zone, door.batches(false), watch.now),
-           "",
-           {},
-           {}});
+// For who reads the file itself: it is then as new as this answer.
+void post_commit(const WebDoor& door, const Request&, const Respond& respond) {
+  if (!door.commit) return respond(sentence(404, "no history is kept"));
+  door.commit([respond](const std::string& trouble) {
+    respond(trouble.empty() ? Answer{200, kJson, "{\"ok\":true}\n", "", {}, {}}
+                            : sentence(503, trouble));
+  });
 }
 
 struct Route {
   std::string_view method;
-  std::string_view path;  // a '*' at its end stands for one more part, not empty
+  std::string_view path;  // a '*' stands for one part, not empty
   bool control;           // served over the Unix socket
   bool network;           // served over the network
   void (*serve)(const WebDoor&, const Request&, const Respond&);
@@ -155,30 +74,41 @@ constexpr Route kRoutes[] = {
     {"POST", "/logout", false, true, nullptr, post_logout, For::everybody},
     {"GET", "/a/*", false, true, nullptr, get_link, For::everybody},
     {"POST", "/a/*", false, true, nullptr, post_link, For::everybody},
-    {"GET", "/style.css", true, true, get_style, nullptr, For::everybody},
-    {"GET", "/page.js", true, true, get_script, nullptr, For::everybody},
-    {"GET", "/icon.svg", true, true, get_icon, nullptr, For::everybody},
-    {"GET", "/curve.js", true, true, get_curve_script, nullptr, For::everybody},
-    // Named by its version, so that a phone keeps it.
-    {"GET", "/uplot-1.6.32.js", true, true, get_plot_script, nullptr, For::everybody},
-    {"GET", "/uplot-1.6.32.css", true, true, get_plot_style, nullptr, For::everybody},
+    {"GET", "/style.css", true, true, nullptr, get_asset, For::everybody},
+    {"GET", "/page.js", true, true, nullptr, get_asset, For::everybody},
+    {"GET", "/icon.svg", true, true, nullptr, get_asset, For::everybody},
+    {"GET", "/curve.js", true, true, nullptr, get_asset, For::everybody},
+    {"GET", "/uplot-1.6.32.js", true, true, nullptr, get_asset, For::everybody},
+    {"GET", "/uplot-1.6.32.css", true, true, nullptr, get_asset, For::everybody},
     {"GET", "/api/history", true, true, nullptr, get_history},
+    {"POST", "/api/history/commit", true, false, post_commit},
     {"GET", "/api/rules/*", true, true, nullptr, get_rules},
-    {"GET", "/api/cabinets", true, true, get_cabinets},
+    {"GET", "/api/cabinets", true, true, nullptr, get_cabinets},
     {"GET", "/api/cabinets/*", true, true, get_cabinet},
     {"GET", "/api/watch", true, false, get_watch},
-    {"GET", "/metrics", true, true, get_metrics},
-    {"GET", "/api/batches", true, true, get_batches},
-    {"GET", "/api/batches/all", true, true, get_batches},
+    {"GET", "/metrics", true, true, nullptr, get_metrics},
+    {"GET", "/api/batches", true, true, nullptr, get_batches},
+    {"GET", "/api/batches/all", true, true, nullptr, get_batches},
     {"GET", "/api/batch/*", true, true, get_batch},
-    {"GET", "/calendar.ics", true, true, get_calendar},
+    {"GET", "/calendar.ics", true, true, nullptr, get_calendar},
+    {"GET", "/batches/*/report", true, true, nullptr, get_report},
+    {"GET", "/batches/*/report.json", true, true, nullptr, get_report_json},
+    {"GET", "/batches/*/report.csv", true, true, nullptr, get_report_csv},
+    {"GET", "/compare", true, true, nullptr, get_compare},
+    {"GET", "/api/compare", true, true, nullptr, get_compare_json},
+    {"GET", "/history", true, true, nullptr, get_happened},
+    {"GET", "/api/events", true, true, nullptr, get_past_events},
     {"POST", "/api/command", true, true, nullptr, post_command, For::everybody},
 };
 
 bool fits(std::string_view pattern, std::string_view path) {
-  if (pattern.back() != '*') return pattern == path;
-  const auto before = pattern.substr(0, pattern.size() - 1);
-  return path.starts_with(before) && path.size() > before.size();
+  const auto star = pattern.find('*');
+  if (star == std::string_view::npos) return pattern == path;
+  const auto after = pattern.substr(star + 1);
+  if (!path.starts_with(pattern.substr(0, star)) || !path.ends_with(after) ||
+      path.size() <= star + after.size())
+    return false;
+  return path.substr(star, path.size() - star - after.size()).find('/') == std::string_view::npos;
 }
 
 // A person is shown where to log in, a program is asked for its name.
@@ -219,7 +149,7 @@ void answer(Site& site, const Request& request, const Respond& respond) {
     allow +=
         (allow.empty() ? "" : ", ") + std::string(route.method == "GET" ? "GET, HEAD" : "POST");
   }
-  if (allow.empty()) return respond(sentence(404, "There is nothing at this address."));
+  if (allow.empty()) return respond(nothing_here(request, site));
   Answer refused = sentence(
       405, "This address takes " + std::string(allow == "GET, HEAD" ? "GET" : allow) + " only.");
   refused.allow = allow;

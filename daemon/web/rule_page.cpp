@@ -29,10 +29,11 @@ HtmlList rules_data(const Site& site, const CabinetView& cabinet, const WatchVie
   HtmlList list;
   if (!site.door.rules) return list;
   for (const RuleInForce& rule : site.door.rules(cabinet.id)) {
-    HtmlData each = line(rule_words(rule, watch));
+    const AlarmView* alarm = alarm_of(cabinet, rule);
+    HtmlData each = line(
+        rule_words(rule, watch, alarm != nullptr ? std::optional(alarm->priority) : std::nullopt));
     put(each, "name", rule.rule.id + (rule.batch.empty() ? "" : " of " + rule.batch));
     put(each, "from", origin_words(rule));
-    const AlarmView* alarm = alarm_of(cabinet, rule);
     put(each, "state", alarm != nullptr ? state_of(*alarm) : "");
     list.push_back(std::move(each));
   }

@@ -78,12 +78,16 @@ std::string condition_of(const RuleInForce& each, const PageWords& words) {
 
 }  // namespace
 
-std::string rule_words(const RuleInForce& each, const WatchView& watch) {
+std::string rule_words(const RuleInForce& each, const WatchView& watch,
+                       std::optional<Priority> now) {
   const Rule& rule = each.rule;
   std::string text = condition_of(each, PageWords(watch));
   text += rule.delay > Span{0} ? ", once it has lasted " + about(rule.delay) : ", at once";
-  text += "; " + std::string(name_of(rule.priority)) + " priority";
-  if (rule.high_after) text += ", high after " + about(*rule.high_after);
+  const Priority priority = now.value_or(rule.priority);
+  text += "; " + std::string(name_of(priority)) + " priority";
+  if (rule.by_third && now) text += " now, by the third of the incubation";
+  if (rule.high_after && priority != Priority::high)
+    text += ", high after " + about(*rule.high_after);
   if (rule.latch) text += ", to be reset by hand";
   return text;
 }

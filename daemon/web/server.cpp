@@ -54,6 +54,8 @@ struct WebServer::Parts {
   std::unique_ptr<HttpDaemon> control;
   std::unique_ptr<HttpDaemon> page;
   PageSettings page_settings;
+  HttpTerms page_terms;                                      // those it is served by
+  std::optional<std::pair<HttpTerms, std::string>> refused;  // tried last in its place, and why not
   SocketFile control_file;
 
   std::optional<Refusal> open(ListeningSocket socket, HttpTerms terms,
@@ -69,10 +71,19 @@ struct WebServer::Parts {
     CHECK(::epoll_ctl(epoll, EPOLL_CTL_ADD, into->descriptor(), &interest) == 0);
     return std::nullopt;
   }
+
+  std::optional<Refusal> open_page(const std::string& listen, const HttpTerms& terms) {
+    auto socket = listen_at_address(listen);
+    if (!socket) return Refusal{"page.listen " + socket.why()};
+    std::unique_ptr<HttpDaemon> opened;
+    if (auto refusal = open(std::move(*socket), terms, opened)) return refusal;
+    page = std::move(opened);
+    return std::nullopt;
+  }
 };
 
 WebServer::WebServer(WebDoor door, std::chrono::seconds idle) : parts_(std::make_unique<Parts>()) {
-  CHECK(door.cabinets && door.cabinet && door.command && door.watch && door.now);
+  CHECK(door.views && door.briefs && door.cabinet && door.command && door.watch && door.now);
   parts_->site.door = std::move(door);
   parts_->idle = idle;
   parts_->epoll = ::epoll_create1(EPOLL_CLOEXEC);
@@ -111,19 +122,11 @@ std::optional<Refusal> WebServer::serve_page(PageTerms wanted) {
   const PageSettings page_settings = wanted.page;
   parts_->site.gate.configure(std::move(wanted));
   const PageSettings& before = parts_->page_settings;
-  // Certificates are read anew: that is what a reload after their renewal is for.
-  if (page_settings.listen == before.listen && page_settings.url == before.url &&
-      page_settings.certificate_file.empty() && before.certificate_file.empty())
-    return std::nullopt;
   if (page_settings.listen.empty()) {
     parts_->page.reset();
     parts_->page_settings = page_settings;
     return std::nullopt;
   }
-  // The same address cannot be listened at twice; a name that is wrong keeps the old one open.
-  if (page_settings.listen == before.listen) parts_->page.reset();
-  auto socket = listen_at_address(page_settings.listen);
-  if (!socket) return Refusal{"page.listen " + socket.why()};
   HttpTerms terms;
   terms.own_hosts = {host_of(page_settings.listen), host_of_url(page_settings.url)};
   terms.connections = limits::kHttpConnections;
@@ -131,14 +134,29 @@ std::optional<Refusal> WebServer::serve_page(PageTerms wanted) {
   // Behind a proxy everybody comes from one address.
   if (!page_settings.proxies.empty()) terms.per_address = 0;
   if (!page_settings.certificate_file.empty()) {
+    // Read anew: that is what a reload after their renewal is for.
     terms.certificate = contents(page_settings.certificate_file);
     terms.key = contents(page_settings.key_file);
     if (terms.certificate.empty() || terms.key.empty())
       return Refusal{"page.tls: certificate or key cannot be read"};
   }
-  std::unique_ptr<HttpDaemon> page;
-  if (auto refusal = parts_->open(std::move(*socket), std::move(terms), page)) return refusal;
-  parts_->page = std::move(page);
+  const bool in_place = parts_->page && page_settings.listen == before.listen;
+  if (in_place && terms == parts_->page_terms) return std::nullopt;  // nobody is cut off
+  if (in_place && parts_->refused && terms == parts_->refused->first)
+    return Refusal{parts_->refused->second};
+  parts_->refused.reset();
+  // The same address cannot be listened at twice. Where the new terms do not do (a certificate that
+  // was renewed before its key), it is served by those of before.
+  if (in_place) parts_->page.reset();
+  auto refusal = parts_->open_page(page_settings.listen, terms);
+  if (refusal && in_place)
+    if (const auto again = parts_->open_page(before.listen, parts_->page_terms))
+      refusal->why += "; and as it was: " + again->why + ": there is no page";
+  if (refusal) {
+    parts_->refused = {std::move(terms), refusal->why};
+    return refusal;
+  }
+  parts_->page_terms = std::move(terms);
   parts_->page_settings = page_settings;
   return std::nullopt;
 }
@@ -189,11 +207,15 @@ void WebServer::turn() {
   parts_->site.gate.hashes.turn();
   parts_->site.streams.beat(parts_->site.door.now().steady);
   parts_->site.curves.turn(parts_->site.door.now().steady);
+  parts_->site.slices.turn();
   if (parts_->control) parts_->control->turn();
   if (parts_->page) parts_->page->turn();
 }
 
+bool WebServer::gathers() const { return parts_->site.slices.any(); }
+
 std::optional<Span> WebServer::timeout() const {
+  if (gathers()) return Span{0};
   std::optional<Span> least;
   for (const auto* each : {parts_->control.get(), parts_->page.get()}) {
     if (each == nullptr) continue;

@@ -59,6 +59,8 @@ class WebServer {
   // Does what can be done without waiting. Answers of commands may be given between turns or in
   // one.
   void turn();
+  // Whether an answer over very many cabinets is in the making, for which memory is taken.
+  bool gathers() const;
   // The longest that the caller may wait before the next turn; none: until the descriptor says so.
   std::optional<Span> timeout() const;
 

@@ -10,6 +10,7 @@
 #include "web/curve_desk.h"
 #include "web/gate.h"
 #include "web/looks.h"
+#include "web/slices.h"
 #include "web/streams.h"
 #include "web/web_door.h"
 
@@ -21,6 +22,7 @@ struct Site {
   Streams streams;
   CurveDesk curves;
   Looks looks;
+  Slices slices;
   std::deque<AlarmEvent> lately;  // newest last
 };
 

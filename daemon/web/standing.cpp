@@ -8,13 +8,6 @@
 namespace clutchward {
 namespace {
 
-struct Rank {
-  Standing standing;
-  int priority;  // 0: high
-  Wall since;
-  auto operator<=>(const Rank&) const = default;
-};
-
 constexpr Wall kLater = Wall::max();
 
 Standing standing_of(AlarmState state, bool snoozed) {
@@ -38,28 +31,35 @@ Standing standing_of(AlarmState state, bool snoozed) {
 }
 
 AlarmBrief brief_of(const AlarmView& alarm) {
-  return {alarm.state, alarm.priority, alarm.snoozed_until.has_value(),
-          alarm.raised_at ? alarm.raised_at : alarm.since};
+  AlarmBrief brief;
+  brief.state = alarm.state;
+  brief.priority = alarm.priority;
+  brief.snoozed = alarm.snoozed_until.has_value();
+  brief.awaits_news =
+      alarm.state == AlarmState::suppressed && awaits_news_only(alarm.suppressed_for);
+  brief.since = alarm.raised_at ? alarm.raised_at : alarm.since;
+  return brief;
 }
 
-Rank rank_of(const AlarmBrief& alarm) {
+StandingRank rank_of(const AlarmBrief& alarm) {
   return {standing_of(alarm.state, alarm.snoozed), 2 - static_cast<int>(alarm.priority),
           alarm.since.value_or(kLater)};
 }
 
-Rank rank_of(const CabinetBrief& cabinet) {
-  Rank worst{Standing::fine, 2, kLater};
-  for (const AlarmBrief& alarm : cabinet.alarms) worst = std::min(worst, rank_of(alarm));
+StandingRank rank_of(const CabinetBrief& cabinet, bool linked = true) {
+  StandingRank worst{cabinet.watched ? Standing::fine : Standing::empty, 2, kLater};
+  // After a start or a reconnect some rules wait for news; while readings come nothing is amiss.
+  for (const AlarmBrief& alarm : cabinet.alarms)
+    if (!alarm.awaits_news || cabinet.no_data || !linked) worst = std::min(worst, rank_of(alarm));
   if (cabinet.no_data)
     worst = std::min(worst, {Standing::no_data, 2, cabinet.last_reading.value_or(Wall::min())});
-  if (!cabinet.watched || cabinet.attended)
-    worst = std::min(worst, {Standing::unwatched, 2, kLater});
+  if (cabinet.attended) worst = std::min(worst, {Standing::unwatched, 2, kLater});
   return worst;
 }
 
 // Their places, the worst first.
 std::vector<std::size_t> order_of(const std::vector<CabinetBrief>& briefs) {
-  std::vector<std::pair<Rank, std::size_t>> ranked;
+  std::vector<std::pair<StandingRank, std::size_t>> ranked;
   ranked.reserve(briefs.size());
   for (std::size_t i = 0; i < briefs.size(); ++i) ranked.emplace_back(rank_of(briefs[i]), i);
   std::sort(ranked.begin(), ranked.end(), [&](const auto& left, const auto& right) {
@@ -89,8 +89,12 @@ Standing standing_of(const AlarmView& alarm) {
   return standing_of(alarm.state, alarm.snoozed_until.has_value());
 }
 
-Standing standing_of(const CabinetBrief& brief) { return rank_of(brief).standing; }
-Standing standing_of(const CabinetView& cabinet) { return standing_of(brief_of(cabinet)); }
+Standing standing_of(const CabinetBrief& brief, bool linked) {
+  return rank_of(brief, linked).standing;
+}
+Standing standing_of(const CabinetView& cabinet, bool linked) {
+  return standing_of(brief_of(cabinet), linked);
+}
 
 CabinetBrief brief_of(const CabinetView& cabinet) {
   CabinetBrief brief;
@@ -112,36 +116,58 @@ std::vector<const CabinetView*> worst_first(const std::vector<CabinetView>& cabi
   return sorted;
 }
 
-void worst_first(std::vector<CabinetBrief>& briefs) {
-  std::vector<CabinetBrief> sorted;
-  sorted.reserve(briefs.size());
-  for (const std::size_t place : order_of(briefs)) sorted.push_back(std::move(briefs[place]));
-  briefs = std::move(sorted);
-}
-
 std::vector<const AlarmView*> alarms_worst_first(const CabinetView& cabinet) {
   std::vector<const AlarmView*> sorted;
   for (const AlarmView& alarm : cabinet.alarms)
     if (alarm.state != AlarmState::normal) sorted.push_back(&alarm);
   std::stable_sort(sorted.begin(), sorted.end(), [](const AlarmView* left, const AlarmView* right) {
-    const Rank a = rank_of(brief_of(*left));
-    const Rank b = rank_of(brief_of(*right));
+    const StandingRank a = rank_of(brief_of(*left));
+    const StandingRank b = rank_of(brief_of(*right));
     return std::tie(a.standing, a.priority) < std::tie(b.standing, b.priority);
   });
   return sorted;
 }
 
 std::string headline(const std::vector<CabinetView>& cabinets, const std::vector<AlarmView>& site) {
-  return headline(briefs_of(cabinets), site);
+  Roll roll;
+  for (const CabinetView& cabinet : cabinets) roll.add(::clutchward::brief_of(cabinet));
+  return roll.headline(site);
 }
 
-std::string headline(const std::vector<CabinetBrief>& cabinets,
-                     const std::vector<AlarmView>& site) {
-  std::array<std::size_t, 7> counts{};
-  for (const CabinetBrief& cabinet : cabinets)
-    ++counts[static_cast<std::size_t>(standing_of(cabinet))];
-  const auto count = [&](Standing standing) { return counts[static_cast<std::size_t>(standing)]; };
-  const std::size_t all = cabinets.size();
+void Roll::add(const CabinetBrief& brief, bool linked) {
+  const StandingRank rank = rank_of(brief, linked);
+  ++counts_.at(static_cast<std::size_t>(rank.standing));
+  if (brief.last_reading && (!newest_ || *brief.last_reading > *newest_))
+    newest_ = brief.last_reading;
+  ranked_.emplace_back(rank, brief.id);
+}
+
+Standing Roll::worst() const {
+  for (std::size_t i = 0; i < counts_.size(); ++i)
+    if (counts_[i] > 0) return static_cast<Standing>(i);
+  return Standing::unwatched;
+}
+
+std::vector<std::string> Roll::places(std::size_t from, std::size_t most) {
+  const auto place = [&](std::size_t number) {
+    return ranked_.begin() + static_cast<std::ptrdiff_t>(std::min(number, ranked_.size()));
+  };
+  const auto first = place(from);
+  const auto last = place(from + most);
+  // Ten thousand in order would take ten times as long as finding the fifty that are wanted.
+  if (first != ranked_.begin() && first != ranked_.end())
+    std::nth_element(ranked_.begin(), first, ranked_.end());
+  std::partial_sort(first, last, ranked_.end());
+  std::vector<std::string> ids;
+  for (auto each = first; each != last; ++each) ids.push_back(each->second);
+  return ids;
+}
+
+std::string Roll::headline(const std::vector<AlarmView>& site) const {
+  const auto count = [&](Standing standing) {
+    return counts_.at(static_cast<std::size_t>(standing));
+  };
+  const std::size_t all = ranked_.size();
   const auto of_all = [&](std::size_t some, const char* one, const char* many) {
     return std::to_string(some) + " of " + cabinets_text(all) + " " + (some == 1 ? one : many);
   };
@@ -163,6 +189,11 @@ std::string headline(const std::vector<CabinetBrief>& cabinets,
     return of_all(count(Standing::pending), "is just out of range", "are just out of range");
   if (count(Standing::unwatched) > 0)
     return of_all(count(Standing::unwatched), "is not watched in full", "are not watched in full");
+  const std::size_t empty = count(Standing::empty);
+  if (empty == all) return all == 1 ? "No eggs are set" : "No eggs are set in any cabinet";
+  if (empty > 0)
+    return all - empty == 1 ? "The cabinet with eggs is in range"
+                            : "All " + cabinets_text(all - empty) + " with eggs in range";
   return all == 1 ? "The cabinet is in range" : "All " + cabinets_text(all) + " in range";
 }
 

@@ -37,6 +37,7 @@ struct WatchFault {
   std::string detail;
   Wall since{};
   Shown shown = Shown::as_fault;
+  bool once = false;  // it happened then, and does not last
   bool operator==(const WatchFault&) const = default;
 };
 

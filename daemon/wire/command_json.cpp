@@ -25,7 +25,10 @@ bool usable_id(const std::string& id) {
          });
 }
 
-std::string found(const json& value) { return printable(value.dump(), 60); }
+std::string found(const json& value) {
+  if (value.is_string()) return "\"" + printable(value.get<std::string>(), 60) + "\"";
+  return printable(value.dump(), 60);
+}
 
 std::string near_hint(const std::string& word, const std::vector<std::string>& known) {
   const std::string near = nearest_word(word, known);
@@ -222,7 +225,7 @@ std::string to_json(const Reply& reply) {
   nlohmann::ordered_json out;
   out["id"] = reply.id;
   out["ok"] = reply.ok;
-  if (!reply.ok) out["why"] = reply.why;
+  if (!reply.ok || !reply.why.empty()) out["why"] = reply.why;
   return out.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
 }
 

@@ -296,6 +296,7 @@ Json date_json(const BatchDate& date) {
   out["to"] = to_rfc3339(date.to);
   out["what"] = date.what;
   out["done"] = date.done;
+  out["recorded"] = date.recorded;
   return out;
 }
 

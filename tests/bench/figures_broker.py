@@ -1,6 +1,8 @@
 """Figures that pass through a real broker and the real daemon."""
 
-from harness import ask, figure, free_port, metric, program, say, Process
+import statistics
+
+from harness import ask, figure, free_port, metric, percentile, program, say, Process
 
 
 def _cost(shop, process, count, qos, kind):
@@ -54,7 +56,10 @@ def memory(shop, pairs, quick):
             with shop.daemon(shop.config(cabinets, page=free_port())) as process:
                 for _ in range(3):
                     shop.flood(cabinets * 3, cabinets=cabinets)
-                shop.settle()
+                if quick or cabinets < many:
+                    shop.settle()
+                else:
+                    shop.rest()
                 sizes.append(process.resident())
         base.append((sizes[0], floor))
         # The floor of a further cabinet is what its least description takes: 3 probes of 32 bytes,
@@ -66,21 +71,29 @@ def memory(shop, pairs, quick):
                                          1500, judge="value")}
 
 
+# More for one contact in ten minutes would be a flood, whose messages wait for one another.
+ALONE = 10
+
+
 def latency(shop, pairs, quick):
-    count = 100 if quick else 300
-    p99, p50 = [], []
+    rounds = 10 if quick else 30
+    p99, p50, firsts = [], [], []
     for pair in range(pairs):
         say(f"latency: pair {pair + 1} of {pairs}")
-        hook = free_port()
-        with shop.floor("subscriber", "webhook", f"http://127.0.0.1:{hook}/alert"):
-            floor = ask("alarms", "latency", shop.port, hook, count)
-        with shop.daemon(shop.config(count, hook=hook, page=free_port())):
-            value = ask("alarms", "latency", shop.port, hook, count)
-        p99.append((value["p99_ms"], floor["p99_ms"]))
-        p50.append((value["p50_ms"], floor["p50_ms"]))
-    return {"latency": figure(f"publish to webhook, 99th percentile of {count} alarms", "ms", p99, 3,
-                              judge="difference",
-                              median_difference_ms=round(sorted(v - f for v, f in p50)[len(p50) // 2], 3))}
+        hook, ours, floors = free_port(), [], []
+        for _ in range(rounds):
+            with shop.floor("subscriber", "webhook", f"http://127.0.0.1:{hook}/alert"):
+                floors += ask("alarms", "latency", shop.port, hook, ALONE)["ms"][1:]
+            with shop.daemon(shop.config(ALONE, hook=hook, page=free_port())):
+                first, *others = ask("alarms", "latency", shop.port, hook, ALONE)["ms"]
+            firsts.append(first)  # with what is made once: connections, random numbers, keys
+            ours += others
+        p99.append((percentile(ours, 0.99), percentile(floors, 0.99)))
+        p50.append(statistics.median(ours) - statistics.median(floors))
+    return {"latency": figure(f"publish to webhook, 99th percentile of {len(ours)} alarms, each after "
+                              "the first of its site", "ms", p99, 3, judge="difference",
+                              median_difference_ms=round(statistics.median(p50), 3),
+                              first_ms=round(statistics.median(firsts), 3))}
 
 
 MILD = """gather: 1s

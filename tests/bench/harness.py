@@ -16,6 +16,9 @@ import tempfile
 import time
 import urllib.request
 
+sys.path.append(str(pathlib.Path(__file__).resolve().parents[1]))
+from ports import free_port  # noqa: E402
+
 TICK = os.sysconf("SC_CLK_TCK")
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 BUILD = ROOT / "build" / "release"
@@ -29,10 +32,8 @@ def program(name):
     return str(BUILD / "tests" / "bench" / f"bench_{name}")
 
 
-def free_port():
-    with socket.socket() as one:
-        one.bind(("127.0.0.1", 0))
-        return one.getsockname()[1]
+def percentile(values, part):
+    return sorted(values)[min(len(values) - 1, int(len(values) * part))]
 
 
 def ask(name, *arguments, timeout=600):
@@ -178,6 +179,11 @@ class Workshop:
     def settle(self):
         """Long enough for pictures (one a second and cabinet) and for checkpoints under way."""
         time.sleep(5)
+
+    def rest(self):
+        """Past the history's next commit, and past the last time (90 s after a burst) that the daemon
+        gives memory back."""
+        time.sleep(120)
 
     answers = 0
 

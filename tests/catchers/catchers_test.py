@@ -9,11 +9,15 @@ import pathlib
 import signal
 import smtplib
 import subprocess
+import sys
 import tempfile
 import time
 import unittest
 
-HERE = pathlib.Path(__file__).parent
+HERE = pathlib.Path(__file__).resolve().parent
+sys.path.append(str(HERE.parent))
+from lines import LIMIT, read_line  # noqa: E402
+
 SECRET = "whsec_" + base64.b64encode(b"Saltmere, for tests only").decode()
 
 
@@ -24,14 +28,14 @@ class Catcher:
         self.process = subprocess.Popen(
             [HERE / program, "--port", "0", "--folder", self.path, *arguments],
             stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-        self.port = int(self.process.stdout.readline())
+        self.port = int(read_line(self.process))
 
     def line(self):
-        return self.process.stdout.readline().rstrip("\n")
+        return read_line(self.process).rstrip("\n")
 
     def stop(self):
         self.process.send_signal(signal.SIGTERM)
-        out, err = self.process.communicate(timeout=10)
+        out, err = self.process.communicate(timeout=LIMIT)
         self.folder.cleanup()
         return self.process.returncode, out, err
 
@@ -44,7 +48,7 @@ class Mail(unittest.TestCase):
         self.assertEqual(self.catcher.stop(), (0, "", ""))
 
     def send(self, body):
-        with smtplib.SMTP("127.0.0.1", self.catcher.port) as smtp:
+        with smtplib.SMTP("127.0.0.1", self.catcher.port, timeout=LIMIT) as smtp:
             smtp.sendmail("clutchward@saltmere.example", ["mara@saltmere.example"], body)
 
     def test_refuses_then_keeps(self):
@@ -72,7 +76,7 @@ class Webhook(unittest.TestCase):
         headers = {"webhook-id": ident, "webhook-timestamp": stamp,
                    "webhook-signature": "v1," + base64.b64encode(mac).decode(),
                    "Content-Type": "application/cloudevents+json", **changed}
-        link = http.client.HTTPConnection("127.0.0.1", self.catcher.port, timeout=10)
+        link = http.client.HTTPConnection("127.0.0.1", self.catcher.port, timeout=LIMIT)
         link.request("POST", "/alert", body, headers)
         status = link.getresponse().status
         link.close()

@@ -22,7 +22,7 @@ def paths_below(folder, writer):
     """The paths that a run touches, and how often each call touches them, at most per thread."""
     trace = folder + ".trace"
     subprocess.run(["strace", "-f", "-y", "-o", trace, "-e", "trace=" + ",".join(CALLS), writer,
-                    folder, str(TURNS)], check=True, stdout=subprocess.DEVNULL, timeout=60)
+                    folder, str(TURNS)], check=True, stdout=subprocess.DEVNULL, timeout=180)
     paths, counts = set(), collections.Counter()
     with open(trace, encoding="utf-8") as stream:
         for line in stream:
@@ -42,7 +42,7 @@ def run_with(writer, folder, paths, call, failure, when):
     for path in paths:
         command += ["-P", path]
     ended = subprocess.run(command + [writer, folder, str(TURNS)], stdout=subprocess.PIPE,
-                           stderr=subprocess.PIPE, text=True, timeout=120)
+                           stderr=subprocess.PIPE, text=True, timeout=180)
     acknowledged = [int(line.split()[1]) for line in ended.stdout.splitlines()
                     if line.startswith("acknowledged ")]
     with open(folder + ".trace", encoding="utf-8", errors="replace") as stream:
@@ -82,7 +82,7 @@ def main():
                     runs += 1
                     hit += injected
                     os.makedirs(folder, exist_ok=True)
-                    answer = subprocess.run([reader], input=folder + "\n", text=True, timeout=60,
+                    answer = subprocess.run([reader], input=folder + "\n", text=True, timeout=180,
                                             stdout=subprocess.PIPE).stdout.strip()
                     why = complaint(ended, acknowledged, answer, "KILL" in failure)
                     if why:

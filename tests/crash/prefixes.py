@@ -58,7 +58,7 @@ def record(writer, folder, turns, extra):
     trace = folder + ".trace"
     command = ["strace", "-f", "-xx", "-s", "1000000", "-y", "-o", trace, "-e", "trace=" + CALLS,
                writer, folder, str(turns), *extra]
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, timeout=120)
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, timeout=180)
     with open(trace, encoding="ascii") as stream:
         return operations(stream.read(), folder)
 

@@ -106,6 +106,12 @@ Result<HttpAnswer> ControlClient::get(const std::string& path) const {
   return send(path, nullptr, timed_out);
 }
 
+Result<HttpAnswer> ControlClient::post(const std::string& path) const {
+  const std::string nothing;
+  bool timed_out = false;
+  return send(path, &nothing, timed_out);
+}
+
 Result<Reply> ControlClient::command(Command command) const {
   command.id = random_id();
   const std::string body = to_json(command);

@@ -22,6 +22,7 @@ class ControlClient {
 
   // Ten seconds at most. The refusal says which socket could not be reached, why, and what to try.
   Result<HttpAnswer> get(const std::string& path) const;
+  Result<HttpAnswer> post(const std::string& path) const;  // without a body
 
   // Sends the command under a random id and waits for its outcome, ten seconds; a time-out is tried
   // once more under the same id, which the daemon carries out once. A reply that refuses is a

@@ -6,17 +6,21 @@
 
 #include <cerrno>
 #include <cstring>
+#include <iostream>
 
 #include "control_client.h"
 #include "talk.h"
 
 namespace clutchward {
 
-std::string history_path(const std::string& file, const std::string& state) {
-  return file.empty() ? state_directory(state) + "/history.db" : file;
-}
-
-int open_history(const std::string& path, HistoryFile& history) {
+int open_history(const std::string& file, const std::string& state, HistoryFile& history,
+                 std::string& path) {
+  path = file.empty() ? state_directory(state) + "/history.db" : file;
+  if (file.empty()) {
+    const auto renewed = ControlClient(state_directory(state)).post("/api/history/commit");
+    if (renewed && renewed->status == 503)
+      std::cerr << "clutchward: the newest is missing here: " << renewed->body;
+  }
   if (::access(path.c_str(), R_OK) != 0)
     return complain(path + ": " + std::strerror(errno) +
                         (errno == ENOENT ? ". Has a history been kept? Give --history FILE or "

@@ -69,7 +69,7 @@ void LiveScreen::show(const std::string& text) {
   if (lines.size() > room) {
     const std::size_t hidden = lines.size() - room + 1;
     lines.resize(room - 1);
-    lines.push_back(cut_to_width("... and " + std::to_string(hidden) + " lines more",
+    lines.push_back(cut_to_width("\u2026 and " + std::to_string(hidden) + " lines more",
                                  static_cast<std::size_t>(columns)));
   }
   for (std::size_t row = 0; row < std::max(lines.size(), shown_.size()); ++row) {
@@ -81,7 +81,22 @@ void LiveScreen::show(const std::string& text) {
   shown_ = std::move(lines);
 }
 
+// Characters, without colours.
+static std::size_t visible(const std::string& line) {
+  std::size_t count = 0;
+  for (std::size_t at = 0; at < line.size(); ++at) {
+    if (line[at] == '\033')
+      at = std::min(line.find('m', at), line.size() - 1);
+    else if ((static_cast<unsigned char>(line[at]) & 0xc0U) != 0x80)
+      ++count;
+  }
+  return count;
+}
+
 std::string cut_to_width(const std::string& line, std::size_t width) {
+  const bool too_long = visible(line) > width;
+  if (too_long && width > 0) --width;  // for the sign that something is missing
+  const std::string sign = too_long ? "\u2026" : "";
   std::string out;
   bool painted = false;
   std::size_t used = 0;
@@ -95,7 +110,7 @@ std::string cut_to_width(const std::string& line, std::size_t width) {
     }
     std::size_t next = at + 1;
     while (next < line.size() && (static_cast<unsigned char>(line[next]) & 0xc0U) == 0x80) ++next;
-    if (used == width) return painted ? out + "\033[0m" : out;
+    if (used == width) return out + sign + (painted ? "\033[0m" : "");
     out += line.substr(at, next - at);
     ++used;
     at = next;

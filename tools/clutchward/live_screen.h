@@ -30,7 +30,8 @@ class LiveScreen {
   int columns_ = 0;
 };
 
-// The first `width` characters; colours count for nothing, and one that is cut off is ended.
+// The first `width` characters, the last of them "…" where more follow; colours count for nothing,
+// and one that is cut off is ended.
 std::string cut_to_width(const std::string& line, std::size_t width);
 
 }  // namespace clutchward

@@ -3,6 +3,8 @@
 
 #include <cstdlib>
 #include <iostream>
+#include <memory>
+#include <sstream>
 #include <string>
 
 #include "talk.h"
@@ -18,10 +20,21 @@ constexpr void (*kVerbs[])(CLI::App&, clutchward::Run&) = {
     clutchward::add_completion,   clutchward::add_rules,
 };
 
+// A verb by its own name: the word that JSON uses for it works as well, and is nothing to read.
+class OneName : public CLI::Formatter {
+ public:
+  std::string make_subcommand(const CLI::App* verb) const override {
+    std::ostringstream out;
+    CLI::detail::format_help(out, verb->get_name(), verb->get_description(), get_column_width());
+    return out.str();
+  }
+};
+
 }  // namespace
 
 int main(int argc, char** argv) {
   CLI::App app{"clutchward: the keeper's command"};
+  app.formatter(std::make_shared<OneName>());
   app.set_version_flag("--version", CLUTCHWARD_VERSION);
   app.require_subcommand(1);
   // Before the verb as well as behind it: people write both.

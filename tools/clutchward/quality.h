@@ -21,11 +21,19 @@ struct QualityShown {
   QualityPlayed played;
   std::optional<Span> answer_after;
   std::uint64_t unreadable = 0;  // rows of the history that hold no event
+  // A history's: since when it is kept who was told; none: it is not.
+  std::optional<Wall> told_from;
 };
 
 // The events of a history, as one side without a name. Bounds as in the question; without them from
 // the first minute or event to the last.
+// Who was told is counted from then on, since when it is kept.
 Result<QualityShown> read_quality(const HistoryFile& file, const HistoryQuestion& question);
+
+// Messages to people out of a history (quality_told.cpp). Why it cannot be read, or "".
+class PeopleTally;
+std::string read_told(const HistoryFile& file, const HistoryQuestion& question, PeopleTally& into,
+                      std::uint64_t& unreadable);
 
 nlohmann::ordered_json quality_json(const QualityShown& shown);
 std::string quality_text(const nlohmann::ordered_json& document);

@@ -61,6 +61,8 @@ Json people_json(const QualitySideOutcome& side) {
                    {"messages_a_day",
                     days > 0 ? rounded(static_cast<double>(person.messages) / days) : Json()},
                    {"by_urgency", urgencies},
+                   {"other_messages", person.others},
+                   {"undelivered", person.undelivered},
                    {"alarms", person.alarms.alarms},
                    {"floods", person.alarms.floods}});
   }
@@ -167,6 +169,15 @@ Json occurrence_json(const Occurrence& one) {
           {"sides", sides}};
 }
 
+// Since when it is known who was told; null where it is not, or only after all that was watched.
+Json people_from(const QualityShown& shown) {
+  const QualityPlayed& played = shown.played;
+  if (!played.from) return nullptr;
+  if (shown.source == "recording") return time(played.from);
+  if (!shown.told_from || *shown.told_from > played.until) return nullptr;
+  return time(std::max(*played.from, *shown.told_from));
+}
+
 }  // namespace
 
 Json quality_json(const QualityShown& shown) {
@@ -179,6 +190,8 @@ Json quality_json(const QualityShown& shown) {
               {"days", rounded(std::chrono::duration<double, std::ratio<86400>>(watched).count())},
               {"enough_time", watched >= kEnoughTime},
               {"answered_by_assumption_after_s", seconds(shown.answer_after)},
+              {"people_from", people_from(shown)},
+              {"people_kept_from", time(shown.told_from)},
               {"commands", played.commands},
               {"lines", played.lines},
               {"faulty_lines", played.faulty},

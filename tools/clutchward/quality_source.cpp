@@ -115,7 +115,13 @@ Result<QualityShown> read_quality(const HistoryFile& file, const HistoryQuestion
   if (first) {
     out.played.from = question.from ? std::max(*question.from, *first) : *first;
     out.played.until = last;
-    out.played.sides.push_back({tally.figures(*out.played.from, out.played.until), {}, 0});
+    PeopleTally people;
+    if (const auto why = file.told_from(out.told_from)) return Refusal{why->why};
+    if (const auto why = read_told(file, question, people, out.unreadable); !why.empty())
+      return Refusal{why};
+    const Wall since = std::max(*out.played.from, out.told_from.value_or(*out.played.from));
+    out.played.sides.push_back({tally.figures(*out.played.from, out.played.until),
+                                people.figures(since, out.played.until), 0});
   }
   return out;
 }

@@ -5,6 +5,7 @@
 
 #include "base/text.h"
 #include "quality.h"
+#include "quality_words.h"
 #include "screen.h"
 
 namespace clutchward {
@@ -14,57 +15,6 @@ using Json = nlohmann::ordered_json;
 
 constexpr std::size_t kDifferences = 40;  // the rest is counted; --json has more
 constexpr std::size_t kOffenders = 5;
-
-using Row = std::vector<std::string>;
-
-// Left-aligned but for the columns from `right_from` up to `right_to`.
-std::string table(const std::vector<Row>& rows, std::size_t right_from, std::size_t right_to) {
-  std::vector<std::size_t> widths;
-  for (const Row& row : rows)
-    for (std::size_t i = 0; i < row.size(); ++i) {
-      if (widths.size() <= i) widths.push_back(0);
-      widths[i] = std::max(widths[i], width_of(row[i]));
-    }
-  std::string out;
-  for (const Row& row : rows) {
-    std::string line = " ";
-    for (std::size_t i = 0; i < row.size(); ++i) {
-      const std::string pad(widths[i] - width_of(row[i]), ' ');
-      const bool right = i >= right_from && i < right_to;
-      line += " " + (right ? pad + row[i] : row[i] + pad) + " ";
-    }
-    line.erase(line.find_last_not_of(' ') + 1);
-    out += line + "\n";
-  }
-  return out;
-}
-
-std::string decimal(double value) {
-  const int places = std::abs(value) >= 100 ? 0 : std::abs(value) >= 0.995 ? 1 : 2;
-  const double scale = std::pow(10.0, places);
-  std::string text = milli_exact(std::llround(std::round(value * scale) / scale * 1000));
-  return text;
-}
-
-std::string span_text(double seconds) {
-  const auto whole = std::llround(seconds);
-  return to_text(std::chrono::seconds{whole >= 86'400 ? whole / 60 * 60 : whole});
-}
-
-std::string clock(const Json& at) {
-  if (!at.is_string()) return "-";
-  std::string text = at.get<std::string>().substr(0, 19);
-  if (text.size() > 10) text[10] = ' ';
-  return text;
-}
-
-std::string word(const Json& text) {
-  return text.is_string() ? tame(text.get<std::string>()) : std::string("-");
-}
-
-std::string counted(std::uint64_t count, const char* one, const char* many) {
-  return std::to_string(count) + " " + (count == 1 ? one : many);
-}
 
 std::string value_text(const Json& measure) {
   std::string text = "-";
@@ -186,12 +136,9 @@ class Text {
         const auto contact = person["contact"].get<std::string>();
         if (std::find(names.begin(), names.end(), contact) == names.end()) names.push_back(contact);
       }
+    out_ += since_when();
     if (names.empty()) {
-      out_ += document_["source"] == "recording"
-                  ? "\nNobody was told: the configuration names no contact or no step, or nothing "
-                    "rang.\n"
-                  : "\nWho was told what is not in the history: play a recording for figures a "
-                    "person.\n";
+      if (document_["people_from"].is_string()) out_ += "\n" + nobody();
       return;
     }
     // What two hours come to in a day tells nobody anything.
@@ -211,9 +158,46 @@ class Text {
       }
       rows.push_back(std::move(row));
       if (a_day) rows.push_back(std::move(daily));
+      besides(rows, name, "other_messages", ", not about alarms");
+      besides(rows, name, "undelivered", ", never delivered");
     }
     out_ += "\nMessages\n" + table(rows, 1, 1 + columns());
     for (const std::string& name : names) measures(name, tame(name));
+  }
+
+  // A row of a history's own, where there is something to tell.
+  void besides(std::vector<Row>& rows, const std::string& name, const char* key,
+               const char* what) const {
+    Row row{tame(name) + what};
+    std::uint64_t all = 0;
+    for (const Json& side : sides_) {
+      const Json person = person_of(side, name);
+      const auto count = person.is_null() ? 0 : person[key].get<std::uint64_t>();
+      all += count;
+      row.push_back(std::to_string(count));
+    }
+    if (all > 0) rows.push_back(std::move(row));
+  }
+
+  std::string nobody() const {
+    if (document_["source"] == "history") return "Nobody was told of anything in that time.\n";
+    return "Nobody was told: the configuration names no contact or no step, or nothing rang.\n";
+  }
+
+  // A history that a program before this one began says nothing of people until it was taken over.
+  std::string since_when() const {
+    const Json& since = document_["people_from"];
+    if (since.is_null()) {
+      if (const Json& kept = document_["people_kept_from"]; kept.is_string())
+        return "\nWho was told is not kept before " + clock(kept) + " UTC.\n";
+      return "\nWho was told is not kept in this history: play a recording for figures a person.\n";
+    }
+    const auto from = parse_rfc3339(document_["from"].get<std::string>());
+    const auto known = parse_rfc3339(since.get<std::string>());
+    // Minutes stand from their beginning on, the watch in the middle of one.
+    if (!from || !known || *known - *from <= std::chrono::minutes{1}) return "";
+    return "\nWho was told is not kept before " + clock(since) +
+           " UTC: figures a person count from then on.\n";
   }
 
   static Json person_of(const Json& side, const std::string& name) {

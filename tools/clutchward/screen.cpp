@@ -4,8 +4,10 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cstdlib>
 #include <cstring>
+#include <map>
 
 #include "base/utf8.h"
 #include "web/page_words.h"
@@ -34,6 +36,7 @@ const char* paint_of(Standing standing) {
     case Standing::unwatched:
       return "\033[35m";
     case Standing::fine:
+    case Standing::empty:
       break;
   }
   return "\033[32m";
@@ -54,6 +57,8 @@ const char* mark_of(Standing standing) {
       return "just out";
     case Standing::unwatched:
       return "partly watched";
+    case Standing::empty:
+      return "no eggs set";
     case Standing::fine:
       break;
   }
@@ -79,10 +84,45 @@ struct Row {
   std::vector<std::string> below;
 };
 
+// Who has it and until when stands first: a narrow screen cuts what comes last.
 std::vector<std::string> alarm_texts(const AlarmView& alarm, const PageWords& words) {
-  std::string who = words.who(alarm);
   return {tame(words.fault(alarm) + " " + words.figures(alarm)),
-          tame(join({words.since(alarm), who}, ". "))};
+          tame(join({words.who(alarm), words.since(alarm)}, ". "))};
+}
+
+std::string alarm_of(const AlarmView& alarm) {
+  return alarm.key.alarm + (alarm.key.batch.empty() ? "" : " of " + alarm.key.batch);
+}
+
+const char* reason_word(const std::string& reason) {
+  if (reason == "warming_up") return "warming up";
+  if (reason == "cooling") return "being cooled";
+  if (reason == "attending") return "somebody is there";
+  return reason == "broker_lost" ? "it waits for news" : "held back";
+}
+
+// Rules that are not watched now, by why; and those that have just gone out of range. One line.
+std::string folded_line(const std::vector<const AlarmView*>& quiet) {
+  std::map<std::string, std::vector<std::string>> by_reason;
+  std::vector<std::string> pending;
+  for (const AlarmView* alarm : quiet) {
+    if (alarm->state == AlarmState::pending) {
+      pending.push_back(alarm_of(*alarm));
+      continue;
+    }
+    std::string why;
+    for (const std::string& reason : alarm->suppressed_for)
+      why += (why.empty() ? "" : " and ") + std::string(reason_word(reason));
+    by_reason[why].push_back(alarm_of(*alarm));
+  }
+  std::vector<std::string> parts;
+  if (!pending.empty()) parts.push_back("just out of range: " + join(pending, ", "));
+  for (const auto& [why, alarms] : by_reason)
+    parts.push_back((why.empty() ? "not watched: " : "not watched (" + why + "): ") +
+                    join(alarms, ", "));
+  std::string line = join(parts, "; ");
+  if (!line.empty()) line[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(line[0])));
+  return tame(line);
 }
 
 Row row_of(const CabinetView& cabinet, const PageWords& words) {
@@ -94,8 +134,15 @@ Row row_of(const CabinetView& cabinet, const PageWords& words) {
     if (cabinet.batches.size() > 1)
       row.about += " (and " + std::to_string(cabinet.batches.size() - 1) + " more)";
   }
-  for (const AlarmView* alarm : alarms_worst_first(cabinet))
+  std::vector<const AlarmView*> quiet;
+  for (const AlarmView* alarm : alarms_worst_first(cabinet)) {
+    if (alarm->state == AlarmState::suppressed || alarm->state == AlarmState::pending) {
+      quiet.push_back(alarm);
+      continue;
+    }
     for (const std::string& line : alarm_texts(*alarm, words)) row.below.push_back(line);
+  }
+  if (!quiet.empty()) row.below.push_back(folded_line(quiet));
   for (const std::string& note : words.notes(cabinet)) row.below.push_back(tame(note));
   if (cabinet.no_data) row.below.push_back(words.age(cabinet));
   return row;
@@ -179,13 +226,17 @@ std::string cabinet_lines(const WatchView& watch, const CabinetView& cabinet) {
       tame(name) + ": " +
       join({words.value(cabinet), cabinet.no_data ? "" : words.trend(cabinet.trend)}, " ");
   std::vector<std::string> says;
+  std::vector<const AlarmView*> quiet;
   for (const AlarmView* alarm : alarms_worst_first(cabinet)) {
-    std::string of = alarm->key.alarm + (alarm->key.batch.empty() ? "" : " of " + alarm->key.batch);
-    says.push_back(of + " " + std::string(name_of(alarm->state)) +
-                   (words.who(*alarm).empty() ? "" : ", " + who_has_it(*alarm, [&](Wall at) {
-                                                       return words.clock(at);
-                                                     })));
+    if (alarm->state == AlarmState::suppressed || alarm->state == AlarmState::pending) {
+      quiet.push_back(alarm);
+      continue;
+    }
+    const std::string who = who_has_it(*alarm, [&](Wall at) { return words.clock(at); });
+    says.push_back(alarm_of(*alarm) + " " + std::string(name_of(alarm->state)) +
+                   (who.empty() ? "" : ", " + who));
   }
+  if (!quiet.empty()) says.push_back(folded_line(quiet));
   for (const std::string& note : words.notes(cabinet)) says.push_back(note);
   if (alarms_worst_first(cabinet).empty()) text += ", no alarm";
   return says.empty() ? text + "\n" : text + "\n" + tame(join(says, "; ")) + "\n";

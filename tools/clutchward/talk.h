@@ -3,6 +3,7 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -24,11 +25,20 @@ void add_talk(CLI::App& verb, TalkOptions& options, bool commands);
 // Every cabinet of the daemon, or the refusal that says why not.
 Result<std::vector<CabinetView>> fetch_cabinets(const ControlClient& client);
 
-// Sends `command` under the asker's name and tells the outcome: what is now true of `cabinet` ("" :
-// of nothing) on standard output, or the refusal's sentence on standard error. The exit code: 0, 65
-// refused, 69 not reachable.
+// What is now true, in one or two lines; "" where it cannot be seen.
+using NowTrue = std::function<std::string(const ControlClient& client)>;
+NowTrue of_cabinet(const std::string& id);
+NowTrue of_batches(const std::vector<std::string>& ids);  // each in a line
+// Of an alarm of the watch itself.
+NowTrue of_site(const std::string& alarm);
+// Who is sent a test message, by which ways; "" : everyone.
+NowTrue of_test(const std::string& contact);
+
+// Sends `command` under the asker's name and tells the outcome: what is now true on standard
+// output, or the refusal's sentence on standard error. The exit code: 0, 65 refused, 69 not
+// reachable.
 int carry_out(const ControlClient& client, Command command, const TalkOptions& options,
-              const std::string& cabinet);
+              const NowTrue& now_true);
 
 // The sentence on standard error, and `code`.
 int complain(const std::string& why, int code);

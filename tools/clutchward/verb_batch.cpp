@@ -81,7 +81,7 @@ int run_start(const BatchArguments& arguments) {
   auto command = command_of(Deed::batch_start, arguments);
   if (!command) return complain(command.why(), EX_USAGE);
   command->cabinet = arguments.cabinet;
-  return carry_out(client, std::move(*command), arguments.talk, arguments.cabinet);
+  return carry_out(client, std::move(*command), arguments.talk, of_batches({arguments.batch}));
 }
 
 int run_on_batch(Deed deed, const BatchArguments& arguments) {
@@ -93,16 +93,14 @@ int run_on_batch(Deed deed, const BatchArguments& arguments) {
   const auto batch = choose_batch(arguments.batch, *cabinets);
   if (!batch) return complain(batch.why(), EX_USAGE);
   command->batch = *batch;
-  std::string shown;
-  for (const CabinetView& cabinet : *cabinets)
-    for (const BatchView& each : cabinet.batches)
-      if (each.id == *batch) shown = cabinet.id;
   if (deed == Deed::batch_move || deed == Deed::batch_split) {
     const auto to = choose_cabinet(arguments.cabinet, *cabinets);
     if (!to) return complain(to.why(), EX_USAGE);
-    command->to = shown = *to;
+    command->to = *to;
   }
-  return carry_out(client, std::move(*command), arguments.talk, shown);
+  std::vector<std::string> ids{*batch};
+  if (deed == Deed::batch_split) ids.push_back(arguments.new_batch);
+  return carry_out(client, std::move(*command), arguments.talk, of_batches(ids));
 }
 
 std::string time_fault(const std::string& text) {

@@ -7,7 +7,9 @@
 
 #include "base/text.h"
 #include "batch_look.h"
+#include "batch_words.h"
 #include "incubation/mass_loss.h"
+#include "picture_reader.h"
 #include "screen.h"
 #include "talk.h"
 #include "wire/record_json.h"
@@ -23,29 +25,6 @@ struct LookArguments {
   bool all = false;
   std::optional<double> humidity;
 };
-
-std::string decimals(double value, int places) {
-  char buffer[48];
-  std::snprintf(buffer, sizeof buffer, "%.*f", places, value);
-  return buffer;
-}
-
-std::string minute_text(const std::string& rfc3339) {
-  return rfc3339.size() >= 16 ? rfc3339.substr(0, 10) + " " + rfc3339.substr(11, 5) : rfc3339;
-}
-
-std::string text(const Json& in, const char* key) {
-  const auto at = in.find(key);
-  return at != in.end() && at->is_string() ? tame(at->get<std::string>()) : "";
-}
-std::optional<double> number(const Json& in, const char* key) {
-  const auto at = in.find(key);
-  return at != in.end() && at->is_number() ? std::optional(at->get<double>()) : std::nullopt;
-}
-Json items(const Json& in, const char* key) {
-  const auto at = in.find(key);
-  return at != in.end() && at->is_array() ? *at : Json::array();
-}
 
 // The daemon's JSON, or a sentence and an exit code.
 struct Fetched {
@@ -93,32 +72,11 @@ Fetched fetch_batch(const LookArguments& arguments) {
           EX_DATAERR};
 }
 
-std::string fates_text(const Json& fates) {
-  std::string out;
-  for (const auto& [fate, eggs] : fates.items())
-    out += (out.empty() ? "" : ", ") + eggs.dump() + " " + tame(fate);
-  return out;
-}
-
-std::string eggs_text(const Json& batch) {
-  const auto left = number(batch, "eggs_left");
-  const auto eggs = number(batch, "eggs");
-  if (!eggs || !left) return "eggs not counted";
-  return decimals(*left, 0) + " of " + decimals(*eggs, 0) + " eggs";
-}
-
-const Json* next_of(const Json& batch) {
-  const auto dates = batch.find("dates");
-  if (dates == batch.end() || !dates->is_array()) return nullptr;
-  const auto day = number(batch, "day").value_or(-1);
-  const auto set_at = parse_rfc3339(batch.value("set_at", ""));
-  for (const Json& date : *dates) {
-    const auto to = parse_rfc3339(date.value("to", ""));
-    if (date.value("done", false) || !to || !set_at) continue;
-    const double on = std::chrono::duration<double, std::ratio<86400>>(*to - *set_at).count();
-    if (on + 1 > day) return &date;
-  }
-  return nullptr;
+// The site's clock and present; not known where the daemon does not say.
+WatchView site_of(const LookArguments& arguments) {
+  const auto answer = ControlClient(state_directory(arguments.talk.state)).get("/api/watch");
+  const auto watch = answer ? read_watch(answer->body) : Result<WatchView>(Refusal{answer.why()});
+  return watch ? *watch : WatchView{};
 }
 
 int run_list(const LookArguments& arguments) {
@@ -128,72 +86,21 @@ int run_list(const LookArguments& arguments) {
     std::cout << all.json.dump() << '\n';
     return EX_OK;
   }
+  const WatchView watch = site_of(arguments);
   if (all.json.empty()) std::cout << "No batches.\n";
-  for (const Json& batch : all.json) {
-    const auto day = number(batch, "day");
-    std::cout << text(batch, "batch") << "  " << text(batch, "name") << ", " << eggs_text(batch)
-              << ", in " << text(batch, "cabinet") << ", " << text(batch, "phase");
-    if (day)
-      std::cout << ", day " << std::floor(*day) << " of " << number(batch, "days").value_or(0);
-    if (const Json* next = next_of(batch))
-      std::cout << "; next: " << text(*next, "what") << " (" << minute_text(text(*next, "from"))
-                << " UTC)";
-    std::cout << '\n';
-  }
+  for (const Json& batch : all.json) std::cout << BatchWords(watch).list_line(batch);
   return EX_OK;
-}
-
-void show_deeds(const Json& batch) {
-  for (const Json& each : items(batch, "stages"))
-    std::cout << "  " << minute_text(text(each, "at")) << "  stage " << text(each, "stage") << '\n';
-  for (const Json& each : items(batch, "candlings")) {
-    const std::string removed = fates_text(each.value("removed", Json::object()));
-    std::cout << "  " << minute_text(text(each, "at")) << "  candled, "
-              << (removed.empty() ? "none taken out" : removed + " taken out");
-    if (!text(each, "note").empty()) std::cout << " (" << text(each, "note") << ')';
-    std::cout << "  " << text(each, "by") << '\n';
-  }
-  for (const Json& each : items(batch, "weighings"))
-    std::cout << "  " << minute_text(text(each, "at")) << "  weighed "
-              << number(each, "eggs").value_or(0) << " eggs, "
-              << decimals(number(each, "grams").value_or(0), 1) << " g  " << text(each, "by")
-              << '\n';
-  for (const Json& each : items(batch, "moves"))
-    std::cout << "  " << minute_text(text(each, "at")) << "  moved from " << text(each, "from")
-              << " to " << text(each, "to") << "  " << text(each, "by") << '\n';
-  for (const Json& each : items(batch, "corrections"))
-    std::cout << "  " << minute_text(text(each, "at")) << "  put right: " << text(each, "what")
-              << "  " << text(each, "by") << '\n';
 }
 
 int run_show(const LookArguments& arguments) {
   const Fetched found = fetch_batch(arguments);
   if (found.code != EX_OK) return complain(found.why, found.code);
-  const Json& batch = found.json;
   if (arguments.talk.json) {
-    std::cout << batch.dump() << '\n';
+    std::cout << found.json.dump() << '\n';
     return EX_OK;
   }
-  std::cout << text(batch, "batch") << ": " << text(batch, "name") << ", " << eggs_text(batch)
-            << ", in " << text(batch, "cabinet") << ", " << text(batch, "phase") << "\nset "
-            << minute_text(text(batch, "set_at")) << " UTC";
-  if (const auto stored = number(batch, "stored_days"))
-    std::cout << ", stored " << *stored << " days before";
-  if (!text(batch, "split_from").empty()) std::cout << ", split from " << text(batch, "split_from");
-  std::cout << '\n';
-  if (!text(batch, "note").empty()) std::cout << "note: " << text(batch, "note") << '\n';
-  std::cout << "What was done (UTC):\n";
-  show_deeds(batch);
-  if (!text(batch, "ended_at").empty())
-    std::cout << "  " << minute_text(text(batch, "ended_at"))
-              << "  ended: " << fates_text(batch.value("outcome", Json::object())) << "  "
-              << text(batch, "ended_by") << '\n';
-  std::cout << "Dates (UTC):\n";
-  for (const Json& date : items(batch, "dates")) {
-    const std::string from = text(date, "from"), to = text(date, "to");
-    std::cout << "  " << minute_text(from) << (from == to ? "" : " to " + minute_text(to)) << "  "
-              << text(date, "what") << (date.value("done", false) ? " (done)" : "") << '\n';
-  }
+  const WatchView watch = site_of(arguments);
+  std::cout << BatchWords(watch).shown(found.json);
   return EX_OK;
 }
 
@@ -202,12 +109,12 @@ int run_show(const LookArguments& arguments) {
 std::vector<EggWeighing> weighings_of(const Json& batch, std::size_t& left_out) {
   const auto set_at = parse_rfc3339(batch.value("set_at", ""));
   std::vector<EggWeighing> all;
-  for (const Json& each : items(batch, "weighings")) {
+  for (const Json& each : items_in(batch, "weighings")) {
     const auto at = parse_rfc3339(each.value("at", ""));
     if (!at || !set_at) continue;
     const double day = std::chrono::duration<double, std::ratio<86400>>(*at - *set_at).count();
-    const EggWeighing added{std::max(day, 0.0), number(each, "grams").value_or(0),
-                            static_cast<int>(number(each, "eggs").value_or(0))};
+    const EggWeighing added{std::max(day, 0.0), number_in(each, "grams").value_or(0),
+                            static_cast<int>(number_in(each, "eggs").value_or(0))};
     while (!all.empty() && weighing_fault(all, added)) {
       all.pop_back();
       ++left_out;
@@ -222,7 +129,7 @@ std::optional<double> humidity_of(const LookArguments& arguments, const Json& ba
   if (arguments.humidity) return arguments.humidity;
   const Fetched cabinet =
       fetch(arguments, "/api/cabinets/" + path_part(batch.value("cabinet", "")));
-  return cabinet.code == EX_OK ? number(cabinet.json, "humidity") : std::nullopt;
+  return cabinet.code == EX_OK ? number_in(cabinet.json, "humidity") : std::nullopt;
 }
 
 struct MassAnswer {
@@ -259,7 +166,7 @@ Json mass_json(const Json& batch, const MassAnswer& answer) {
 
 void mass_lines(const Json& batch, const MassAnswer& answer) {
   const MassLoss& loss = answer.loss;
-  std::cout << text(batch, "batch") << ", day " << decimals(loss.day, 1) << ": lost "
+  std::cout << text_in(batch, "batch") << ", day " << decimals(loss.day, 1) << ": lost "
             << decimals(loss.lost_percent, 1) << " % of " << decimals(loss.set_mass_g, 1)
             << " g an egg" << (loss.set_mass_estimated ? " (drawn back to day 0)" : "") << '\n'
             << "the line to " << decimals(answer.wanted.percent, 1) << " % on day "

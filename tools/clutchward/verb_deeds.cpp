@@ -12,26 +12,29 @@ namespace {
 struct DeedVerb {
   Deed deed;
   const char* name;
-  const char* alias;  // the word that JSON uses, where it is another; "" : none
-  bool alarms;        // takes ALARM and --batch
-  bool minutes;
+  const char* alias;    // the word that JSON uses, where it is another; "" : none
+  bool alarms;          // takes ALARM and --batch
+  const char* minutes;  // what --minutes says; "" : it has none
   const char* what;
 };
 
 constexpr DeedVerb kDeeds[] = {
-    {Deed::acknowledge, "acknowledge", "", true, false,
-     "I have it: stops reminders and escalation"},
-    {Deed::snooze, "snooze", "", true, true, "Not now: tells again when the time is over"},
-    {Deed::unsnooze, "unsnooze", "", true, false, "Ends a snooze now"},
-    {Deed::reset, "reset", "", true, false, "Back to normal, once it is back in range"},
-    {Deed::pass_on, "pass-on", "pass_on", true, false, "Tells the next person now"},
-    {Deed::attend, "attend", "", false, true, "I am at the cabinet: opened doors raise nothing"},
-    {Deed::attended, "attended", "", false, false, "I am done at the cabinet"},
-    {Deed::out_of_service, "out-of-service", "out_of_service", true, true,
+    {Deed::acknowledge, "acknowledge", "", true, "", "I have it: stops reminders and escalation"},
+    {Deed::snooze, "snooze", "", true,
+     "for so many minutes; 30, or as many as the alarm allows, where left out",
+     "Not now: tells again when the time is over"},
+    {Deed::unsnooze, "unsnooze", "", true, "", "Ends a snooze now"},
+    {Deed::reset, "reset", "", true, "", "Back to normal, once it is back in range"},
+    {Deed::pass_on, "pass-on", "pass_on", true, "", "Tells the next person now"},
+    {Deed::attend, "attend", "", false, "for so many minutes, 60 at most; 30, where left out",
+     "I am at the cabinet: opened doors raise nothing"},
+    {Deed::attended, "attended", "", false, "", "I am done at the cabinet"},
+    {Deed::out_of_service, "out-of-service", "out_of_service", true, "for so many minutes",
      "Takes an alarm out until a time; needs --minutes or --until"},
-    {Deed::in_service, "in-service", "in_service", true, false, "Takes it in again"},
-    {Deed::turned, "turned", "", false, false, "The eggs were turned by hand"},
-    {Deed::cool, "cool", "", false, true, "The eggs are being cooled by hand; needs --minutes"},
+    {Deed::in_service, "in-service", "in_service", true, "", "Takes it in again"},
+    {Deed::turned, "turned", "", false, "", "The eggs were turned by hand"},
+    {Deed::cool, "cool", "", false, "for so many minutes, 720 at most",
+     "The eggs are being cooled by hand; needs --minutes"},
 };
 
 struct DeedArguments {
@@ -71,8 +74,9 @@ int run_deed(Deed deed, const DeedArguments& arguments) {
     if (!alarm) return complain(alarm.why(), EX_USAGE);
     command.alarm = *alarm;
   }
-  const std::string cabinet = command.cabinet;
-  return carry_out(client, std::move(command), arguments.talk, cabinet);
+  const NowTrue now_true =
+      command.cabinet.empty() ? of_site(command.alarm) : of_cabinet(command.cabinet);
+  return carry_out(client, std::move(command), arguments.talk, now_true);
 }
 
 std::string time_fault(const std::string& text) {
@@ -95,7 +99,7 @@ void add_deeds(CLI::App& app, Run& run) {
                        "the alarm, or its unique beginning; each that it fits where left out");
       verb->add_option("--batch", arguments->batch, "of this batch alone");
     }
-    if (each.minutes) verb->add_option("--minutes", arguments->minutes, "for so long");
+    if (*each.minutes != '\0') verb->add_option("--minutes", arguments->minutes, each.minutes);
     if (each.deed == Deed::out_of_service) {
       verb->add_option("--until", arguments->until, "until then (RFC 3339)")->check(time_fault);
       verb->add_option("--reason", arguments->reason, "why");

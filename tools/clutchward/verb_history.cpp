@@ -1,12 +1,16 @@
-// `clutchward history`: minutes and events that the daemon or a replay kept, as a table, CSV or
-// JSON. Reads the file; reaches no daemon.
+// `clutchward history`: minutes, events and who was told, that the daemon or a replay kept, as a
+// table, CSV or JSON. Reads the file; reaches no daemon.
 #include <sysexits.h>
 
+#include <algorithm>
+#include <cctype>
 #include <iostream>
+#include <map>
 #include <nlohmann/json.hpp>
 
-#include "csv_cell.h"
 #include "history_door.h"
+#include "notification/wording.h"
+#include "report/csv_cell.h"
 #include "screen.h"
 #include "talk.h"
 #include "verb.h"
@@ -25,6 +29,7 @@ struct HistoryArguments {
   std::string from;
   std::string to;
   bool events = false;
+  bool told = false;
   bool csv = false;
   bool json = false;
 };
@@ -51,8 +56,48 @@ std::string minute_line(const HistoryMinute& row, Shape shape) {
          milli_exact(row.high) + between + std::to_string(row.count);
 }
 
+using Names = std::map<std::string, std::string>;  // of cabinets
+
+// As the batches' records have them; the latest last.
+Names names_in(const HistoryFile& file) {
+  Names names;
+  std::vector<HistoryRecord> records;
+  if (file.records(records)) return names;
+  for (const HistoryRecord& record : records) {
+    const Json schedule = Json::parse(record.schedule, nullptr, false);
+    if (!schedule.is_object() || !schedule.contains("cabinets")) continue;
+    for (const Json& each : schedule["cabinets"])
+      if (each.is_object()) names[each.value("cabinet", "")] = each.value("name", "");
+  }
+  return names;
+}
+
+// "setter-a (Setter A)", "high (too hot)": the id, and beside it what people say.
+std::string beside(const std::string& id, const std::string& words) {
+  return words.empty() || words == id ? id : id + " (" + words + ")";
+}
+
+std::string alarm_words(const Json& event) {
+  AlarmView view;
+  const auto place = [&](const char* key, const auto& all) -> std::optional<std::size_t> {
+    const auto found = event.find(key);
+    if (found == event.end() || !found->is_string()) return std::nullopt;
+    const auto at = std::find(all.begin(), all.end(), found->get<std::string>());
+    if (at == all.end()) return std::nullopt;
+    return static_cast<std::size_t>(at - all.begin());
+  };
+  const auto kind = place("kind", kRuleKindNames);
+  const auto quantity = place("quantity", kQuantityNames);
+  if (!kind || !quantity) return {};
+  view.kind = static_cast<RuleKind>(*kind);
+  view.quantity = static_cast<Quantity>(*quantity);
+  std::string words(fault_word(view));
+  for (char& c : words) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+  return words;
+}
+
 // Empty where the row holds no JSON object.
-std::string event_line(const HistoryEvent& row, Shape shape) {
+std::string event_line(const HistoryEvent& row, Shape shape, const Names& names) {
   const Json json = Json::parse(row.json, nullptr, false);
   if (!json.is_object()) return {};
   if (shape == Shape::json) return json.dump(-1, ' ', false, Json::error_handler_t::replace);
@@ -65,6 +110,14 @@ std::string event_line(const HistoryEvent& row, Shape shape) {
       text = found->is_string() ? found->get<std::string>() : found->dump();
     // A number below 0 is no formula.
     const bool number = found != json.end() && found->is_number();
+    if (shape == Shape::table && std::string_view(key) == "cabinet" && names.contains(text))
+      text = beside(text, names.at(text));
+    if (shape == Shape::table && std::string_view(key) == "alarm")
+      text = beside(text, alarm_words(json));
+    // Ending a snooze rings again: who ended it did not ring.
+    if (shape == Shape::table && text == "raised_again" && json.contains("by") &&
+        json["by"].is_string())
+      text = "snooze ended, raised again";
     if (!line.empty()) line += shape == Shape::csv ? "," : "  ";
     line += shape == Shape::csv ? (number ? text : csv_cell(text))
             : text.empty()      ? "-"
@@ -73,17 +126,52 @@ std::string event_line(const HistoryEvent& row, Shape shape) {
   return line;
 }
 
+std::string told_line(const HistoryTold& row, Shape shape) {
+  const std::string at = to_rfc3339(row.at);
+  const std::string delivered = row.delivered_at ? to_rfc3339(*row.delivered_at) : "";
+  if (shape == Shape::json) {
+    const auto name = [](const std::string& text) { return text.empty() ? Json() : Json(text); };
+    const Json json = {{"at", at},
+                       {"contact", row.contact},
+                       {"way", row.way},
+                       {"urgency", row.urgency},
+                       {"sort", row.sort},
+                       {"cabinet", name(row.cabinet)},
+                       {"batch", name(row.batch)},
+                       {"alarm", name(row.alarm)},
+                       {"episode", name(row.episode)},
+                       {"first_line", row.first_line},
+                       {"delivered_at", name(delivered)}};
+    return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+  }
+  std::string line = at;
+  for (const std::string* text :
+       {&row.contact, &row.way, &row.urgency, &row.sort, &row.cabinet, &row.batch, &row.alarm,
+        &row.episode, &delivered, &row.first_line})
+    line +=
+        shape == Shape::csv ? "," + csv_cell(*text) : "  " + (text->empty() ? "-" : tame(*text));
+  return line;
+}
+
+constexpr const char* kMinuteNames = "at,cabinet,probe,quantity,min,mean,max,count";
+constexpr const char* kEventNamesLine =
+    "at,cabinet,batch,alarm,event,value,limit,worst,by,priority,latched";
+constexpr const char* kToldNames =
+    "at,contact,way,urgency,sort,cabinet,batch,alarm,episode,delivered_at,first_line";
+
 int run_history(HistoryArguments arguments) {
-  const std::string path = history_path(arguments.file, arguments.state);
+  std::string path;
   HistoryFile file;
-  if (const int code = open_history(path, file)) return code;
+  if (const int code = open_history(arguments.file, arguments.state, file, path)) return code;
   arguments.question.from = parse_rfc3339(arguments.from);
   arguments.question.to = parse_rfc3339(arguments.to);
   const Shape shape = arguments.csv ? Shape::csv : arguments.json ? Shape::json : Shape::table;
   if (shape == Shape::csv)
-    std::cout << (arguments.events ? "at,cabinet,batch,alarm,event,value,limit,worst,by,priority,"
-                                     "latched\r\n"
-                                   : "at,cabinet,probe,quantity,min,mean,max,count\r\n");
+    std::cout << (arguments.events ? kEventNamesLine
+                  : arguments.told ? kToldNames
+                                   : kMinuteNames)
+              << "\r\n";
+  const Names names = arguments.events && shape == Shape::table ? names_in(file) : Names{};
   std::uint64_t unreadable = 0;
   const auto print = [&](const std::string& line) {
     if (line.empty()) ++unreadable;
@@ -91,9 +179,13 @@ int run_history(HistoryArguments arguments) {
     return std::cout.good();
   };
   const auto why =
-      arguments.events
-          ? file.events(arguments.question,
-                        [&](const HistoryEvent& row) { return print(event_line(row, shape)); })
+      arguments.events ? file.events(arguments.question,
+                                     [&](const HistoryEvent& row) {
+                                       return print(event_line(row, shape, names));
+                                     })
+      : arguments.told
+          ? file.told(arguments.question,
+                      [&](const HistoryTold& row) { return print(told_line(row, shape)); })
           : file.minutes(arguments.question,
                          [&](const HistoryMinute& row) { return print(minute_line(row, shape)); });
   std::cout.flush();
@@ -113,7 +205,8 @@ std::string time_fault(const std::string& text) {
 }  // namespace
 
 void add_history(CLI::App& app, Run& run) {
-  auto* verb = app.add_subcommand("history", "Prints the minutes or the events that were kept");
+  auto* verb = app.add_subcommand(
+      "history", "Prints the minutes, the events or who was told, as they were kept");
   auto arguments = std::make_shared<HistoryArguments>();
   auto* state =
       verb->add_option("--state", arguments->state, "the daemon's state folder, where it lies");
@@ -126,11 +219,19 @@ void add_history(CLI::App& app, Run& run) {
   verb->add_option("--to", arguments->to, "before this time (RFC 3339)")->check(time_fault);
   auto* events = verb->add_flag("--events", arguments->events, "what happened to alarms instead");
   events->excludes(probe)->excludes(quantity);
-  verb->add_option("--batch", arguments->question.batch, "events of this batch only")
-      ->needs(events);
+  auto* told =
+      verb->add_flag("--told", arguments->told, "who was told, when and which way instead");
+  told->excludes(probe)->excludes(quantity)->excludes(events);
+  auto* batch = verb->add_option("--batch", arguments->question.batch,
+                                 "with --events or --told: of this batch only");
   auto* csv = verb->add_flag("--csv", arguments->csv, "CSV (RFC 4180) with a line of names");
   verb->add_flag("--json", arguments->json, "JSON, one object a line")->excludes(csv);
-  verb->callback([&run, arguments] { run = [arguments] { return run_history(*arguments); }; });
+  batch->excludes(probe)->excludes(quantity);
+  verb->callback([&run, arguments, batch] {
+    if (batch->count() > 0 && !arguments->events && !arguments->told)
+      throw CLI::RequiresError("--batch", "--events or --told");
+    run = [arguments] { return run_history(*arguments); };
+  });
 }
 
 }  // namespace clutchward

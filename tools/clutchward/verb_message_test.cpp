@@ -16,7 +16,7 @@ int run_test(const TestArguments& arguments) {
   command.deed = Deed::message_test;
   command.contact = arguments.contact;
   return carry_out(ControlClient(state_directory(arguments.talk.state)), std::move(command),
-                   arguments.talk, "");
+                   arguments.talk, of_test(arguments.contact));
 }
 
 }  // namespace

@@ -13,7 +13,7 @@
 
 #include "app/profile_folders.h"
 #include "config/load.h"
-#include "control_client.h"
+#include "history_door.h"
 #include "loop/zone_loader.h"
 #include "quality.h"
 #include "talk.h"
@@ -48,17 +48,9 @@ int print(const QualityArguments& arguments, const QualityShown& shown) {
 }
 
 int from_history(const QualityArguments& arguments) {
-  const std::string path =
-      arguments.file.empty() ? state_directory(arguments.state) + "/history.db" : arguments.file;
-  if (::access(path.c_str(), R_OK) != 0)
-    return complain(path + ": " + std::strerror(errno) +
-                        (errno == ENOENT ? ". Has a history been kept? Give --history FILE or "
-                                           "--state DIR if it lies elsewhere, or --recording FILE."
-                                         : ""),
-                    errno == EACCES ? EX_NOPERM : EX_NOINPUT);
+  std::string path;
   HistoryFile file;
-  if (const auto why = file.open(path, HistoryFile::For::reading))
-    return complain(why->why, EX_DATAERR);
+  if (const int code = open_history(arguments.file, arguments.state, file, path)) return code;
   HistoryQuestion question;
   question.from = parse_rfc3339(arguments.from);
   question.to = parse_rfc3339(arguments.until);

@@ -2,15 +2,18 @@
 // history file; reaches no daemon.
 #include <sysexits.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <cstring>
 #include <filesystem>
 #include <fstream>
 #include <iostream>
 
+#include "app/report_source.h"
 #include "history_door.h"
 #include "loop/zone_loader.h"
-#include "report.h"
+#include "report/report.h"
+#include "screen.h"
 #include "talk.h"
 #include "verb.h"
 
@@ -27,10 +30,6 @@ struct ReportArguments {
   bool json = false;
   bool compare = false;
 };
-
-std::string as_text(const Json& json) {
-  return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
-}
 
 int print(const std::string& text) {
   std::cout << text << std::flush;
@@ -75,29 +74,77 @@ int write_page(const ReportArguments& arguments, const Json& report) {
   return write_file(arguments.out, page);
 }
 
+std::string cell(const std::string& key, const Json& batch, const Zone& zone) {
+  const Json& value = batch[key];
+  if (value.is_null()) return "-";
+  if (value.is_number()) {
+    const bool open = batch["unaccounted"].is_number() && batch["unaccounted"] > 0;
+    const std::string bound = !open                               ? ""
+                              : key == "fertility_percent"        ? "at least "
+                              : key == "hatch_of_fertile_percent" ? "at most "
+                                                                  : "";
+    return bound + number_text(value.get<double>());
+  }
+  if (!value.is_string()) return value.dump();
+  const auto text = value.get<std::string>();
+  const auto at = key == "set_at" ? parse_rfc3339(text) : std::nullopt;
+  if (!at) return tame(text);
+  const std::string local = to_rfc3339(Wall{zone.to_local(*at).time_since_epoch()});
+  return local.substr(0, 10) + " " + local.substr(11, 5) + " " + zone.abbreviation_at(*at);
+}
+
+// A line a figure, a column a batch; in the units and by the clock of the first one's site.
+std::string comparison_text(const std::vector<Json>& reports) {
+  const bool fahrenheit = in_fahrenheit(reports.front());
+  const auto zone = load_zone(reports.front()["timezone"].get<std::string>());
+  Json comparison = Json::array();
+  for (Json report : reports) {
+    report["show"] = reports.front()["show"];
+    comparison.push_back(figures_shown(report));
+  }
+  std::string out;
+  for (const auto& [key, unused] : comparison.front().items()) {
+    std::string line = key;
+    std::replace(line.begin(), line.end(), '_', ' ');
+    if (key == "unaccounted") line = "not accounted for";
+    if (key == "mean_temperature") line += fahrenheit ? " °F" : " °C";
+    const std::size_t has = width_of(line);
+    line += std::string(has < 35 ? 35 - has : 0, ' ');
+    for (const Json& batch : comparison) {
+      const std::string text = cell(key, batch, zone ? *zone : Zone());
+      const std::size_t width = width_of(text);
+      line += "  " + text + std::string(width < 24 ? 24 - width : 0, ' ');
+    }
+    while (line.ends_with(' ')) line.pop_back();
+    out += line + "\n";
+  }
+  return out;
+}
+
 int run_report(const ReportArguments& arguments) {
-  const std::string path = history_path(arguments.file, arguments.state);
   if (!arguments.compare && arguments.batches.size() > 1)
     return complain("one batch a report: to see several beside one another, add --compare",
                     EX_USAGE);
+  std::string path;
   HistoryFile file;
-  if (const int code = open_history(path, file)) return code;
+  if (const int code = open_history(arguments.file, arguments.state, file, path)) return code;
   std::vector<Json> reports;
   for (const std::string& batch : arguments.batches) {
-    auto source = read_report_source(file, batch);
+    auto source = read_report_source(&file, {}, batch);
     if (!source) return complain(path + ": " + source.why(), EX_DATAERR);
     source->egg_lag_min = arguments.egg_lag;
     reports.push_back(report_json(*source));
   }
   if (arguments.compare) {
-    const Json comparison = comparison_json(reports);
-    return print(arguments.json ? as_text(comparison) : comparison_text(comparison));
+    Json comparison = Json::array();
+    for (const Json& each : reports) comparison.push_back(report_figures(each));
+    return print(arguments.json ? report_text(comparison) : comparison_text(reports));
   }
   const Json& report = reports.front();
   if (!arguments.csv.empty())
     if (const int code = write_csv(arguments.csv, report)) return code;
   if (arguments.json) {
-    if (const int code = print(as_text(report))) return code;
+    if (const int code = print(report_text(report))) return code;
     return arguments.out.empty() ? EX_OK : write_page(arguments, report);
   }
   if (!arguments.csv.empty() && arguments.out.empty()) return EX_OK;

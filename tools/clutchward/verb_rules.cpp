@@ -40,7 +40,17 @@ std::string origins(const Json& rule) {
   return out;
 }
 
-void print(const Json& rules) {
+// What is in force now: by the third of the incubation, or once it has lasted, it may be another
+// than the rule's own. "" : the rule's own.
+std::string priority_now(const Json& rule, const CabinetView& cabinet) {
+  for (const AlarmView& alarm : cabinet.alarms)
+    if (alarm.key.alarm == text(rule, "rule") && alarm.key.batch == text(rule, "batch") &&
+        name_of(alarm.priority) != text(rule, "priority"))
+      return std::string(name_of(alarm.priority)) + " priority now";
+  return {};
+}
+
+void print(const Json& rules, const CabinetView& cabinet) {
   std::string batch = "-";
   for (const Json& rule : rules) {
     if (const std::string its = text(rule, "batch"); its != batch) {
@@ -50,10 +60,17 @@ void print(const Json& rules) {
     const std::string name = text(rule, "rule");
     std::cout << "  " << name << std::string(name.size() < 12 ? 12 - name.size() : 1, ' ')
               << text(rule, "rings");
+    if (const std::string now = priority_now(rule, cabinet); !now.empty()) std::cout << "; " << now;
     if (const std::string state = text(rule, "state"); !state.empty() && state != "normal")
       std::cout << "  (now " << state << ")";
     std::cout << '\n' << std::string(14, ' ') << "from " << origins(rule) << '\n';
   }
+}
+
+CabinetView view_of(const std::string& id, const std::vector<CabinetView>& cabinets) {
+  for (const CabinetView& each : cabinets)
+    if (each.id == id) return each;
+  return {};
 }
 
 int run_rules(const RulesArguments& arguments) {
@@ -70,7 +87,7 @@ int run_rules(const RulesArguments& arguments) {
   if (arguments.talk.json)
     std::cout << answer->body;
   else
-    print(rules);
+    print(rules, view_of(*cabinet, *cabinets));
   return EX_OK;
 }
 

@@ -8,6 +8,7 @@
 #include <cstdlib>
 #include <cstring>
 #include <iostream>
+#include <map>
 #include <nlohmann/json.hpp>
 
 #include "live_screen.h"
@@ -89,13 +90,28 @@ int on_a_terminal(const ControlClient& client, const WatchArguments& arguments) 
 }
 
 // What makes a line worth writing: how a cabinet and its alarms stand, not each tenth of a degree.
-std::string standing_of_cabinet(const CabinetView& cabinet) {
+// An end that the daemon works out anew at each look may differ by a hair: that is no change.
+class Ends {
+ public:
+  std::string text(const AlarmView& alarm) {
+    if (!alarm.snoozed_until) return {};
+    const auto [known, fresh] = ends_.try_emplace(alarm.key, *alarm.snoozed_until);
+    if (!fresh && std::chrono::abs(*alarm.snoozed_until - known->second) > std::chrono::seconds{2})
+      known->second = *alarm.snoozed_until;
+    return to_rfc3339(known->second);
+  }
+
+ private:
+  std::map<AlarmKey, Wall> ends_;
+};
+
+std::string standing_of_cabinet(const CabinetView& cabinet, Ends& ends) {
   std::string key = cabinet.no_data ? "no data" : "";
   for (const AlarmView& alarm : cabinet.alarms)
     if (alarm.state != AlarmState::normal && alarm.state != AlarmState::pending)
       key += "; " + alarm.key.batch + " " + alarm.key.alarm + " " +
              std::string(name_of(alarm.state)) + " " + alarm.acknowledged_by + " " +
-             (alarm.snoozed_until ? to_rfc3339(*alarm.snoozed_until) : "");
+             ends.text(alarm);
   for (const BatchView& batch : cabinet.batches) key += "; " + batch.id + " " + batch.stage;
   return key;
 }
@@ -120,7 +136,7 @@ std::string json_of(const Seen& seen, std::string& key) {
 
 // False once nobody reads any more.
 bool write_changes(const Seen& seen, const WatchArguments& arguments,
-                   std::map<std::string, std::string>& known) {
+                   std::map<std::string, std::string>& known, Ends& ends) {
   const auto note = [&](const std::string& what, const std::string& key, const std::string& line) {
     if (const auto found = known.find(what); found != known.end() && found->second == key) return;
     known[what] = key;
@@ -136,7 +152,7 @@ bool write_changes(const Seen& seen, const WatchArguments& arguments,
   } else {
     known[""].clear();
     for (const CabinetView& cabinet : seen.cabinets)
-      note(cabinet.id, standing_of_cabinet(cabinet),
+      note(cabinet.id, standing_of_cabinet(cabinet, ends),
            to_rfc3339(seen.watch.now) + "  " + tame(cabinet.id) + "  " +
                one_line(cabinet_lines(seen.watch, cabinet)));
   }
@@ -145,6 +161,7 @@ bool write_changes(const Seen& seen, const WatchArguments& arguments,
 
 int as_lines(const ControlClient& client, const WatchArguments& arguments) {
   std::map<std::string, std::string> known;
+  Ends ends;
   Pace pace(arguments.every);
   bool seen_once = false;
   while (!asked_to_end()) {
@@ -152,7 +169,7 @@ int as_lines(const ControlClient& client, const WatchArguments& arguments) {
     const Seen seen = look(client);
     if (!seen.why.empty() && !seen_once) return complain(seen.why, EX_UNAVAILABLE);
     seen_once = true;
-    if (!write_changes(seen, arguments, known)) {
+    if (!write_changes(seen, arguments, known, ends)) {
       std::cout.clear();  // the reader has left: that is how one ends it
       return EX_OK;
     }

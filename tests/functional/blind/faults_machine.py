@@ -22,7 +22,6 @@ class DaemonKilled(Case):
     fault = "the daemon dies, systemd starts it again"
     supervised = True
     base = (0.0, "")
-    alarm_bound = 6.0
 
     def produce(self):
         self.daemon_.process.kill()
@@ -69,7 +68,7 @@ class DaemonDead(Case):
     def record(self):
         super().record()
         # The beat before the fault may be as old as one interval.
-        assert self.watcher.rang_at - self.at_fault < PATIENCE + 2
+        assert self.watcher.rang_at - self.at_fault < PATIENCE + SLACK / 2
 
     def blind(self):
         return self.watcher.rang_at - self.at_fault
@@ -125,6 +124,7 @@ class DiskFull(Case):
     word = "THE STATE CANNOT BE SAVED"
     shown = "What happens now cannot be saved"
     supervised = True
+    watchdog = 12.0  # what is no hang must not look like one on a busy machine
     outside_told = True
     told_bound = SLACK + 4
 
@@ -177,7 +177,7 @@ class DiskFull(Case):
     def watch(self):
         super().watch()
         # Long enough for a watchdog that is not fed.
-        time.sleep(max(0, self.at_fault + Supervisor.WATCHDOG * 2 + 4 - time.monotonic()))
+        time.sleep(max(0, self.at_fault + self.watchdog * 2 + 4 - time.monotonic()))
         assert not self.supervisor.killed, \
             "a full disk, which no restart mends, has the watchdog end the daemon and forget its alarms"
 
@@ -299,7 +299,7 @@ class ReadingsLost(Case):
             self.phone.client.publish(f"farm/setter-a/p{i % 50}/temperature", b"9" * 8000, qos=0)
         time.sleep(9)
         hold.send_signal(signal.SIGINT)
-        hold.wait(20)
+        hold.wait(60)
 
 
 class Strangers(Case):

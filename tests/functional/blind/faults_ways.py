@@ -62,7 +62,7 @@ class OutsideLineCut(Case):
     base = (PATIENCE, "the watcher's patience")
     alarm_base = (0.0, "once it is back:")
     # What was tried in vain is tried again after 1 s, 2 s, 4 s ... 5 min.
-    alarm_bound = 45.0
+    alarm_bound = 45.0 + SLACK
     cuts = True
 
     def produce(self):
@@ -125,8 +125,8 @@ class PlannedTestFails(Case):
     base = (FAILS, "from the planned test: `channel_fails`")
 
     def change(self, settings):
-        # At the next full minute that is not too near.
-        at = time.time() + 15
+        # At the next full minute that is not too near: the daemon is to be up by then.
+        at = time.time() + 30
         settings["timezone"] = "UTC"
         settings["watch"]["test"] = {"on": "daily", "notify": ["mara"],
                                      "at": time.strftime("%H:%M", time.gmtime(at + 60 - at % 60))}
@@ -134,7 +134,7 @@ class PlannedTestFails(Case):
     def play(self):
         self.mail.stop()
         self.at_fault = wait_for("the planned test",
-                                 lambda: self.first("TEST Saltmere, as every day at "), 120)
+                                 lambda: self.first("TEST Saltmere, as every day at "), 180)
         self.wait_for_fault()
         self.look()
         self.arm()

@@ -2,8 +2,8 @@
 otherwise a relay that stops relaying. Both leave connections open and silent, as a dead switch or a
 fallen mast does; neither says so to either end."""
 
-import itertools
 import os
+import random
 import socket
 import subprocess
 import threading
@@ -11,7 +11,7 @@ import time
 
 
 def run(*words):
-    return subprocess.run(words, capture_output=True, text=True, check=False, timeout=30)
+    return subprocess.run(words, capture_output=True, text=True, check=False, timeout=60)
 
 
 def why_no_namespaces():
@@ -28,9 +28,6 @@ def why_no_namespaces():
     return ""
 
 
-NUMBERS = itertools.count(os.getpid() % 60 * 64)
-
-
 class House:
     """A network namespace with nothing in it but its own loopback."""
 
@@ -38,7 +35,7 @@ class House:
         self.holder = subprocess.Popen(["unshare", "-n", "sleep", "900"])
         self.number, self.cables = None, []
         own = os.readlink("/proc/self/ns/net")
-        end = time.monotonic() + 10
+        end = time.monotonic() + 60
         while True:
             try:
                 if os.readlink(f"/proc/{self.holder.pid}/ns/net") != own:
@@ -61,12 +58,17 @@ class House:
 
     def cable(self):
         """A cable to the test's own network."""
-        number = next(NUMBERS)
-        ours, theirs = f"cw{number}a", f"cw{number}b"
+        # A number that no other test of this machine has: who makes the device first has it.
+        for _ in range(100):
+            number = random.randrange(256 * 64)
+            ours, theirs = f"cw{number}a", f"cw{number}b"
+            done = run("ip", "link", "add", ours, "type", "veth", "peer", "name", theirs, "netns",
+                       str(self.holder.pid))
+            if "exists" not in done.stderr:
+                break
+        assert done.returncode == 0, done.stderr
         net = f"10.213.{number // 64 % 256}.{number % 64 * 4}".rsplit(".", 1)
         base = int(net[1])
-        self.must("ip", "link", "add", ours, "type", "veth", "peer", "name", theirs, "netns",
-                  str(self.holder.pid))
         self.must("ip", "addr", "add", f"{net[0]}.{base + 1}/30", "dev", ours)
         self.must("ip", "link", "set", ours, "up")
         self.must(*self.inside, "ip", "addr", "add", f"{net[0]}.{base + 2}/30", "dev", theirs)

@@ -13,7 +13,7 @@ const acts = {
     if (!state.browser) {
       state.browser = await chromium.launch({
         executablePath: process.env.CHROMIUM || '/usr/bin/chromium',
-        args: ['--no-sandbox', '--disable-gpu', '--disable-dev-shm-usage'],
+        timeout: 60000, args: ['--no-sandbox', '--disable-gpu', '--disable-dev-shm-usage'],
       });
     }
     if (state.page) await state.page.context().close();
@@ -23,7 +23,7 @@ const acts = {
       ignoreHTTPSErrors: true,
     });
     state.page = await context.newPage();
-    state.page.setDefaultTimeout(20000);
+    state.page.setDefaultTimeout(60000);
     state.complaints = [];
     state.page.on('console', (message) => {
       if (['error', 'warning'].includes(message.type())) state.complaints.push(message.text());
@@ -59,22 +59,61 @@ const acts = {
     ]);
   },
   async open_details(name) { await state.page.getByText(name, { exact: true }).first().tap(); },
+  async point(selector) {
+    await state.page.locator(selector).first().scrollIntoViewIfNeeded();
+    const box = await state.page.locator(selector).first().boundingBox();
+    await state.page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
+  },
+  seen: async (selector) => state.page.locator(selector).first().isVisible(),
+  // The same without a finger, which would leave its mark on a picture.
+  async unfold(name) {
+    await state.page.getByText(name, { exact: true }).first().evaluate((each) => { each.closest('details').open = true; });
+  },
   async choose(label, text) {
     await state.page.getByLabel(label, { exact: true }).first().selectOption({ label: text });
   },
   value: async (label) => state.page.getByLabel(label, { exact: true }).first().inputValue(),
   count: async (selector) => state.page.locator(selector).count(),
+  async count_renewals() {
+    await state.page.evaluate(() => {
+      window.renewals = 0;
+      document.addEventListener('renewed', () => { window.renewals += 1; });
+    });
+  },
+  renewals: async () => state.page.evaluate(() => window.renewals),
   async wait_for(selector) { await state.page.locator(selector).first().waitFor(); },
   async buttons() {
     return state.page.getByRole('button').evaluateAll((all) =>
       all.filter((each) => each.checkVisibility()).map((each) => each.innerText));
   },
+  // As if the last touch lay so long ago. The page goes by the clock alone there.
+  async pass_time(ms) {
+    await state.page.evaluate((more) => { const now = Date.now; Date.now = () => now() + more; }, ms);
+  },
+  // The fewest of these that there ever are from now on, after each change of the page.
+  async count_fewest(selector) {
+    await state.page.evaluate((what) => {
+      const look = () => { window.fewest = Math.min(window.fewest ?? Infinity, document.querySelectorAll(what).length); };
+      look();
+      new MutationObserver(look).observe(document, { childList: true, subtree: true });
+    }, selector);
+  },
+  fewest: async () => state.page.evaluate(() => window.fewest),
   fill: async (label, value) => state.page.getByLabel(label, { exact: true }).first().fill(value),
   tick: async (label) => state.page.getByLabel(label).check(),
   async wait_text(text) {
     await state.page.getByText(text).first().waitFor();
   },
   async shot(file) { await state.page.screenshot({ path: file, fullPage: true }); },
+  // The page from its top, or from that element on.
+  async shot_top(file, height, from) {
+    const y = from ? await state.page.evaluate((what) =>
+      document.querySelector(what).getBoundingClientRect().top + scrollY, from) : 0;
+    await state.page.setViewportSize({ width: 360, height });
+    await state.page.evaluate((top) => scrollTo(0, top), y);
+    await state.page.screenshot({ path: file });
+    await state.page.setViewportSize({ width: 360, height: 740 });
+  },
   complaints: async () => state.complaints,
   // What can be pressed and is smaller than 44 px, or hangs over the edge of the screen.
   async cramped() {

@@ -5,96 +5,29 @@ AA) or the browser's console complain of fails the test; so does a target below 
 SHOTS=FOLDER keeps a picture of every state.
 """
 
-import json
 import os
 import re
-import subprocess
 import sys
 import time
 import urllib.request
 
 import html5lib
 
-HERE = os.path.dirname(os.path.abspath(__file__))
-sys.path.insert(0, os.path.join(os.path.dirname(HERE), "daemon"))
+sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 
-from harness import KEEPER, SiteTest, free_port, main, wait_for  # noqa: E402
-
-PASSPHRASE = "four words of goose down"
-PIN = "482139"
+from phone import PIN, PhoneTest  # noqa: E402
+from harness import LIMIT, main, wait_for  # noqa: E402
 
 
-def hash_of(secret, *options):
-    made = subprocess.run([KEEPER, "passphrase", *options], input=secret + "\n", text=True,
-                          capture_output=True, check=True)
-    return made.stdout.strip()
-
-
-class Phone:
-    """The browser; a call of any act of phone.cjs."""
-
-    def __init__(self):
-        self.process = subprocess.Popen(["node", os.path.join(HERE, "phone.cjs")], text=True,
-                                        stdin=subprocess.PIPE, stdout=subprocess.PIPE)
-
-    def __getattr__(self, act):
-        def call(*arguments):
-            self.process.stdin.write(json.dumps([act, *arguments]) + "\n")
-            self.process.stdin.flush()
-            line = self.process.stdout.readline()
-            if not line:
-                raise AssertionError(f"the browser is gone at {act}{arguments}")
-            answer = json.loads(line)
-            if "error" in answer:
-                raise AssertionError(f"{act}{arguments}: {answer['error']}")
-            return answer["ok"]
-        return call
-
-    def close(self):
-        self.process.stdin.close()
-        self.process.wait(30)
-        self.process.stdout.close()
-
-
-class StoryTest(SiteTest):
-    def setUp(self):
-        super().setUp()
-        self.port = free_port()
-        self.at = f"http://127.0.0.1:{self.port}"
-        self.settings["page"] = {"listen": f"127.0.0.1:{self.port}", "url": self.at}
-        self.settings["people"] = {
-            "mara": {"role": "manage", "passphrase": hash_of(PASSPHRASE),
-                     "pin": hash_of(PIN, "--pin")}}
-        self.settings["cabinets"]["hatcher-1"] = {"name": "Hatcher 1"}
-        self.browser = Phone()
-        self.addCleanup(self.browser.close)
-        self.start()
-        self.reading(37.5)
-        self.reading(37.2, cabinet="hatcher-1")
-
-    def looks_right(self, name):
-        """Nothing to complain of, for axe, the console, a thumb or an HTML checker."""
-        folder = os.environ.get("SHOTS")
-        if folder:
-            self.browser.shot(os.path.join(folder, name + ".png"))
-        self.assertEqual(self.browser.cramped(), [], name)
-        self.assertEqual(self.browser.complaints(), [], name)
-        # Every parse error of the HTML standard is one here.
-        html5lib.HTMLParser(strict=True).parse(self.browser.source())
-
-    def log_in(self):
-        self.assertEqual(self.browser.go(self.at + "/"), 200)
-        self.assertIn("/login", self.browser.url())
-        html5lib.HTMLParser(strict=True).parse(self.browser.source())
-        self.browser.fill("Name", "mara")
-        self.browser.fill("Passphrase", PASSPHRASE)
-        self.browser.press("Log in")
-
+class StoryTest(PhoneTest):
     def live(self, script, scheme):
         browser, name = self.browser, f"{scheme}{'' if script else '-plain'}"
         browser.open({"script": script, "scheme": scheme})
         self.log_in()
         self.assertIn("Setter A", browser.text())
+        self.assertIn("The cabinet with eggs is in range", browser.text())
+        if not script:
+            self.assertEqual(browser.count("meta[http-equiv=refresh][content='60']"), 1)
         self.looks_right(name + "-1-calm")
         mark = self.phone.mark()
         self.reading(39.9)
@@ -115,13 +48,14 @@ class StoryTest(SiteTest):
             self.assertEqual(browser.axe(), [])
         browser.press("Acknowledge")
         self.assertEqual(self.event("acknowledged", since=mark)["by"], "mara")
-        self.assertIn("Mara has it since", browser.text())
+        self.assertRegex(browser.text(), r"Mara has it since \d\d:\d\d, rings again \d\d:\d\d")
         self.looks_right(name + "-3-acknowledged")
         browser.open_details("Snooze…")
         browser.press("45 min")
         self.assertEqual(self.event("snoozed", since=mark)["by"], "mara")
-        self.assertIn("Snoozed by mara until", browser.text())
+        self.assertIn("Snoozed by Mara until", browser.text())
         browser.go(self.at + "/cabinets/setter-a")
+        self.with_curve()
         for part in ("The last 24 hours", "on average", "1 alarm: Too hot (high of hens-12) from",
                      "Rules in force", "From: built-in", "What comes next", "In the last 24 hours"):
             self.assertIn(part, browser.text())
@@ -136,6 +70,7 @@ class StoryTest(SiteTest):
         browser.open_details("The same as a table")
         self.assertIn("Highest", browser.text())
         browser.press_link("All of hens-12")
+        self.with_curve()
         self.assertIn("day 0", browser.source())
         if script:
             browser.wait_for(".plot.drawn canvas")
@@ -148,6 +83,8 @@ class StoryTest(SiteTest):
         browser.press("Reset")
         self.assertEqual(self.event("reset", since=mark)["by"], "mara")
         self.assertNotIn("Reset", browser.buttons())
+        browser.press("I have turned the eggs")
+        self.assertRegex(browser.text(), r"turned \d+ s ago")
         browser.press("I am at the cabinet")
         self.assertIn("is at the cabinet until", browser.text())
         browser.press("I have left the cabinet")
@@ -168,10 +105,11 @@ class StoryTest(SiteTest):
         if script:
             # The page renews itself meanwhile, and leaves the form alone.
             mark = self.phone.mark()
+            browser.count_renewals()
             self.reading(39.9)
             self.event("raised", since=mark)
             self.reading(37.2, cabinet="hatcher-1")
-            time.sleep(1)
+            wait_for("the page to renew itself", browser.renewals)
             self.assertEqual(browser.value("A name for it, without blanks"), "geese-3")
         self.looks_right(name + "-7-start")
         if script:
@@ -182,6 +120,11 @@ class StoryTest(SiteTest):
         browser.fill("Clear", "2")
         browser.fill("Dead, first third", "1")
         browser.fill("A note", "one blood ring")
+        if not script:
+            # What is typed here would be lost if the page came anew by itself.
+            self.assertEqual(browser.count("meta[http-equiv=refresh]"), 0)
+            self.assertIn("This page does not renew itself: it shows what was so at",
+                          browser.text())
         self.looks_right(name + "-8-candle")
         browser.press("Write it down")
         browser.open_details("Weigh…")
@@ -204,6 +147,23 @@ class StoryTest(SiteTest):
         self.looks_right(name + "-10-batch")
         if script:
             self.assertEqual(browser.axe(), [])
+        browser.press_link("Its report")
+        for part in ("Saltmere: Batch geese-3", "Egg mass", "1650.5", "one blood ring"):
+            self.assertIn(part, browser.text())
+        self.looks_right(name + "-11-report")
+        if script:
+            self.assertEqual(browser.axe(), [])
+        browser.go(self.at + "/compare?batch=geese-3&batch=hens-12")
+        self.assertIn("Hours more than 0.8", browser.text())
+        self.looks_right(name + "-12-compare")
+        if script:
+            self.assertEqual(browser.axe(), [])
+        browser.go(self.at + "/history")
+        self.assertNotIn("history.db", browser.text())  # that nothing is committed yet is no trouble
+        if script:  # it has had its alarm
+            self.assertIn("high of hens-12: raised at 39.9", browser.text())
+            self.assertEqual(browser.axe(), [])
+        self.looks_right(name + "-13-history")
         browser.go(self.at + "/cabinets/setter-a")
         browser.open_details("End…")
         browser.fill("Hatched", "9")
@@ -232,7 +192,7 @@ class StoryTest(SiteTest):
         self.assertEqual(sorted(data["links"]), ["acknowledge", "pass_on", "snooze"])
         # What fetches links before a person does changes nothing, whatever it does with the page.
         for _ in range(3):
-            urllib.request.urlopen(link, timeout=20).read()
+            urllib.request.urlopen(link, timeout=LIMIT).read()
         browser = self.browser
         browser.open({"scheme": "dark"})
         browser.go(link)
@@ -251,7 +211,7 @@ class StoryTest(SiteTest):
         browser.tick("Remember this phone: no PIN next time")
         browser.press("Acknowledge")
         self.assertEqual(self.event("acknowledged")["by"], "mara")
-        self.assertIn("Mara has it since", browser.text())
+        self.assertRegex(browser.text(), r"You have it, Mara. It rings again at \d\d:\d\d if it is")
         self.looks_right("link-2-done")
         # The next message needs no PIN on this phone, and survives a restart of the daemon.
         self.restart()
@@ -271,10 +231,17 @@ class StoryTest(SiteTest):
         self.log_in()
         self.assertNotIn("lost its connection", self.browser.text())
         self.end_daemon()
-        began = time.monotonic()
-        wait_for("the page to say that it is stale",
-                 lambda: "lost its connection" in self.browser.text(), limit=35)
-        self.assertLess(time.monotonic() - began, 31)
+        began, slowest = time.monotonic(), 0.0
+
+        def says_so():
+            nonlocal slowest
+            asked = time.monotonic()
+            said = "lost its connection" in self.browser.text()
+            slowest = max(slowest, time.monotonic() - asked)
+            return said
+        wait_for("the page to say that it is stale", says_so)
+        # Within 30 s, and what this machine makes the page's timers late, of which a look tells.
+        self.assertLess(time.monotonic() - began, 31 + 5 * slowest)
 
 
 if __name__ == "__main__":

@@ -10,13 +10,14 @@ from harness import LIMIT, ROOT, SiteTest, free_port, main, wait_for
 
 
 def rows():
-    """(what, method, path, example) of the table below "What the page does, as requests"."""
+    """(what, method, path, example) of the tables below "What the page does, as requests"."""
     with open(os.path.join(ROOT, "README.md"), encoding="utf-8") as file:
         part = file.read().split("### What the page does, as requests")[1].split("\n## ")[0]
         part = part.split("\n### ")[0]
     found = re.findall(r"^\| (.*?) \| `(GET|POST) (\S+)` \|(?: `(.*)`)? \|$", part, re.MULTILINE)
     lines = [line for line in part.splitlines() if line.startswith("|")]
-    assert len(found) == len(lines) - 2, "a row of the table cannot be read"
+    heads = 2 * sum(line.startswith("|---") for line in lines)
+    assert len(found) == len(lines) - heads, "a row of a table cannot be read"
     return found
 
 

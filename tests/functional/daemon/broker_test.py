@@ -1,5 +1,6 @@
 """A broker that dies and comes back, and one that wants certificates and a password."""
 
+import glob
 import json
 import os
 import subprocess
@@ -26,14 +27,14 @@ class BrokerTest(SiteTest):
 
         def silence():
             cabinet, = json.loads(self.daemon.ask("/api/cabinets")[1])
-            return cabinet if cabinet["no_data"] else None
-        cabinet = wait_for("the last reading to be older than the silence", silence)
-        silent = next(each for each in cabinet["alarms"] if each["alarm"] == "silent")
-        self.assertEqual((silent["state"], silent["suppressed_for"]),
-                         ("suppressed", ["broker_lost"]))
+            silent = next(each for each in cabinet["alarms"] if each["alarm"] == "silent")
+            return silent if cabinet["no_data"] and silent["state"] == "suppressed" else None
+        silent = wait_for("the last reading to be older than the silence", silence)
+        self.assertEqual(silent["suppressed_for"], ["broker_lost"])
 
         self.broker.start()
         self.webhook_of("returned", "broker")
+        self.hook.caught_up()
         self.assertFalse(any(event["alarm"] == "silent" for _, data in self.hook.data()
                              for event in data["events"]))
         # Listens again, and shows again what a broker without a memory has forgotten.
@@ -140,6 +141,72 @@ class SecureBrokerTest(SiteTest):
         self.mail_with("NO BROKER")
         self.assertFalse(self.daemon.watch()["broker"]["linked"])
         self.assertIn("certificate", self.daemon.watch()["broker"]["trouble"].lower())
+
+
+class RefusalTest(SiteTest):
+    """Mosquitto's dynamic security refuses subscriptions; its access list files never do."""
+
+    def make_broker(self):
+        plugin = glob.glob("/usr/lib/*/mosquitto_dynamic_security.so")
+        if not plugin:
+            self.skipTest("Mosquitto without its dynamic security plugin")
+        self.rules = os.path.join(self.folder, "dynsec.json")
+        self.allow()
+        port = free_port()
+        return Broker(self.folder, [f"listener {port} 127.0.0.1", "allow_anonymous true",
+                                    "user root" if os.geteuid() == 0 else "",
+                                    f"plugin {plugin[0]}",
+                                    f"plugin_opt_config_file {self.rules}"], port)
+
+    def allow(self, *denied):
+        """Everything that a site needs, but these."""
+        wanted = {"clutchward/#", "clients/#", "farm/+/+/temperature", "farm/+/humidity",
+                  "farm/+/turned"}
+        acls = [{"acltype": "subscribePattern", "topic": topic, "allow": True}
+                for topic in sorted(wanted - set(denied))]
+        acls += [{"acltype": way, "topic": "#", "allow": True}
+                 for way in ("publishClientSend", "publishClientReceive")]
+        with open(self.rules, "w", encoding="utf-8") as file:
+            json.dump({"defaultACLAccess": {
+                "publishClientSend": False, "publishClientReceive": True, "subscribe": False,
+                "unsubscribe": True}, "clients": [],
+                "groups": [{"groupname": "all", "roles": [{"rolename": "own"}]}],
+                "anonymousGroup": "all", "roles": [{"rolename": "own", "acls": acls}]}, file)
+
+    def rule(self, *denied):
+        self.broker.kill()
+        self.allow(*denied)
+        self.broker.start()
+
+    def refused(self):
+        return sorted(fault["what"].split("(")[1].rstrip(")")
+                      for fault in self.daemon.watch()["faults"]
+                      if fault["what"].startswith("THE BROKER REFUSES A SUBSCRIPTION ("))
+
+    def test_each_refused_subscription_is_named_and_over_when_it_is_granted(self):
+        self.rule("farm/+/humidity", "farm/+/turned")
+        self.daemon.configure(self.settings)
+        self.daemon.start()
+        self.mail_with("THE BROKER REFUSES A SUBSCRIPTION (farm/+/humidity)")
+        self.mail_with("THE BROKER REFUSES A SUBSCRIPTION (farm/+/turned)")
+        self.assertEqual(self.refused(), ["farm/+/humidity", "farm/+/turned"])
+        # Refused again by the next connection: the same fault, told once.
+        self.rule("farm/+/turned")
+        self.mail_with("OVER: THE BROKER REFUSES A SUBSCRIPTION (farm/+/humidity)")
+        self.assertEqual(self.refused(), ["farm/+/turned"])
+        # And by the next start.
+        self.daemon.kill()
+        self.rule("farm/+/turned")
+        links = self.daemon.log().count("connected to the broker")
+        self.daemon.start()
+        wait_for("the link", lambda: self.daemon.log().count("connected to the broker") > links)
+        wait_for("the watch", lambda: self.refused() == ["farm/+/turned"])
+        self.rule()
+        self.mail_with("OVER: THE BROKER REFUSES A SUBSCRIPTION (farm/+/turned)")
+        self.assertEqual(self.refused(), [])
+        told = [mail["subject"] for mail in self.mail.mails
+                if mail["subject"].startswith("THE BROKER REFUSES")]
+        self.assertEqual(len(told), 2, told)
 
 
 if __name__ == "__main__":

@@ -13,7 +13,8 @@ import email.policy
 import http.client
 import json
 import os
-import queue
+import pathlib
+import re
 import shutil
 import signal
 import socket
@@ -24,11 +25,16 @@ import tempfile
 import threading
 import time
 import unittest
+import urllib.request
 
 import paho.mqtt.client as mqtt
 from aiosmtpd.controller import Controller
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
+
+sys.path.append(str(pathlib.Path(__file__).resolve().parents[2]))
+from lines import LIMIT, read_line  # noqa: E402
+from ports import free_port  # noqa: E402
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(HERE)))
@@ -36,8 +42,7 @@ DAEMON = os.environ.get("CLUTCHWARDD", os.path.join(ROOT, "build/dev/clutchwardd
 KEEPER = os.environ.get("CLUTCHWARD", os.path.join(ROOT, "build/dev/tools/clutchward"))
 BASE = "clutchward/saltmere"
 SECRET = "whsec_AAECAwQFBgcICQoLDA0ODxAREhMUFRYXGBkaGxwdHh8="
-# A busy machine with two cores and a sanitizer: nothing waits this long where all is well.
-LIMIT = 40.0
+TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?Z")
 
 
 def wait_for(what, probe, limit=LIMIT):
@@ -52,12 +57,6 @@ def wait_for(what, probe, limit=LIMIT):
         time.sleep(0.02)
 
 
-def free_port():
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
-
-
 def hours_ago(hours):
     return time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime(time.time() - hours * 3600))
 
@@ -65,6 +64,30 @@ def hours_ago(hours):
 def unix_of(text):
     """Seconds since 1970 of an RFC 3339 time."""
     return datetime.datetime.fromisoformat(text.replace("Z", "+00:00")).timestamp()
+
+
+def alike(one, other):
+    """Whether two pictures say the same. Their times are reckoned back from the present by the steady
+    clock: while the wall clock is being set right, the last digits of the same one differ."""
+    if isinstance(one, dict) and isinstance(other, dict):
+        return one.keys() == other.keys() and all(alike(one[key], other[key]) for key in one)
+    if isinstance(one, list) and isinstance(other, list):
+        return len(one) == len(other) and all(map(alike, one, other))
+    if all(isinstance(each, str) and TIME.fullmatch(each) for each in (one, other)):
+        return abs(unix_of(one) - unix_of(other)) < 0.02
+    return one == other
+
+
+class Closed:
+    """A port at which nobody listens, nor anybody else will until it is given free."""
+
+    def __init__(self):
+        self.socket, self.port = socket.socket(), free_port()
+        self.socket.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        self.socket.bind(("127.0.0.1", self.port))
+
+    def close(self):
+        self.socket.close()
 
 
 class Broker:
@@ -228,7 +251,7 @@ class Hook:
                                         stdout=subprocess.PIPE)
         self.process.stdin.write(SECRET)
         self.process.stdin.close()
-        self.port = json.loads(self.process.stdout.readline())["port"]
+        self.port = json.loads(read_line(self.process))["port"]
         self.requests = []
         threading.Thread(target=self.read, daemon=True).start()
 
@@ -240,6 +263,15 @@ class Hook:
 
     def url(self, path="/200"):
         return f"http://127.0.0.1:{self.port}{path}"
+
+    def caught_up(self):
+        """Once all that was answered before has come through the receiver's output: it is written
+        in order, and what the test itself posts last comes last."""
+        path = f"/204/{time.monotonic_ns()}"
+        mark = urllib.request.Request(self.url(path), b"{}", {"webhook-id": "mark"})
+        urllib.request.urlopen(mark, timeout=LIMIT).close()
+        wait_for("the receiver's output",
+                 lambda: any(each["path"] == path for each in list(self.requests)))
 
     def data(self, path="/200"):
         """(webhook-id, data) of what came to `path`, in order."""
@@ -298,15 +330,18 @@ class Daemon:
         return self.process.wait(timeout=LIMIT)
 
     def sleeps(self, seconds=2.0):
-        """Whether it uses next to no processor over a while: a loop that spins uses all of one.
-        A busy machine can only make the figure smaller."""
+        """Whether it comes to use next to no processor over a while: a loop that spins uses all of one.
+        A busy machine can only make the figure smaller, but what was begun before takes its time."""
         def used():
             with open(f"/proc/{self.process.pid}/stat", encoding="ascii") as file:
                 fields = file.read().rsplit(")", 1)[1].split()
             return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
-        before = used()
-        time.sleep(seconds)
-        return used() - before < seconds / 10
+        for _ in range(10):
+            before = used()
+            time.sleep(seconds)
+            if used() - before < seconds / 10:
+                return True
+        return False
 
     def ask(self, path, method="GET", body=None):
         """(status, text) over the daemon's own socket."""
@@ -475,17 +510,25 @@ class SiteTest(unittest.TestCase):
         wait_for(f"{count} webhooks", lambda: len(self.hook.data(path)) >= count, limit)
         return self.hook.data(path)
 
-    def webhook_of(self, word, alarm="high", limit=LIMIT):
-        """(id, data) of the first webhook that tells this event."""
+    def webhook_of(self, word, alarm="high", cabinet=None, limit=LIMIT):
+        """(id, data) of the first webhook that tells this event, of any cabinet where none is named."""
         return wait_for(f"the webhook that tells {word} of {alarm}", lambda: next(
             ((ident, data) for ident, data in self.hook.data()
-             if any((each["event"], each["alarm"]) == (word, alarm) for each in data["events"])),
+             if any((each["event"], each["alarm"], cabinet or each["cabinet"]) ==
+                    (word, alarm, each["cabinet"]) for each in data["events"])),
             None), limit)
 
     def mail_with(self, start, limit=LIMIT):
         return wait_for(f"a mail whose subject starts {start!r}", lambda: next(
             (each for each in list(self.mail.mails) if each["subject"].startswith(start)), None),
             limit)
+
+    def settled(self):
+        """Waits until nothing is owed to anybody and that is saved, so that what a restart adds can be
+        told apart."""
+        wait_for("the outbox to be empty", lambda: self.daemon.watch()["waiting_messages"] == 0)
+        # The answer to any command waits for what was to be saved before it.
+        self.assertFalse(self.command("acknowledge", cabinet="no-such")["ok"])
 
     def logged(self, text, limit=LIMIT):
         wait_for(f"{text!r} in the log", lambda: text in self.daemon.log(), limit)

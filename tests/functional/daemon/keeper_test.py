@@ -46,6 +46,18 @@ class KeeperTest(SiteTest):
         self.assertTrue(reply["ok"])
         self.state("normal")
 
+    def test_the_history_is_as_new_as_the_question(self):
+        self.raise_high()
+        events = [json.loads(line) for line in
+                  self.clutchward("history", "--events", "--json")[0].splitlines()]
+        self.assertEqual([(each["alarm"], each["event"]) for each in events], [("high", "raised")])
+        self.assertIn("hens-12", self.clutchward("report", "hens-12", "--json")[0])
+        self.clutchward("acknowledge", "setter-a", "high")
+        self.assertIn("acknowledged", self.clutchward("history", "--events")[0])
+        self.clutchward("batch", "end", "hens-12")
+        report = json.loads(self.clutchward("report", "hens-12", "--json")[0])
+        self.assertIsNotNone(report["ended_at"])
+
     def test_batches(self):
         self.start()
         self.clutchward("batch", "start", "ducks-3", "setter-b", "--profile", "bench-hen",
@@ -54,9 +66,39 @@ class KeeperTest(SiteTest):
         self.clutchward("batch", "move", "ducks-3", "setter-a")
         wait_for("both batches", lambda: {each["batch"] for each in (
             self.phone.picture("setter-a") or {"batches": []})["batches"]} == {"hens-12", "ducks-3"})
-        self.clutchward("batch", "end", "ducks-3")
+        self.assertIn("last: put right: ",
+                      self.clutchward("batch", "correct", "ducks-3", "--eggs", "50")[0])
+        said, _ = self.clutchward("batch", "end", "ducks-3", "hatched=40", "infertile=4")
+        self.assertRegex(said, r"^ducks-3 ended \d{4}-\d\d-\d\d \d\d:\d\d \w+: 40 hatched, "
+                               r"4 infertile of 50; 6 not accounted for\n$")
+        shown, _ = self.clutchward("batch", "show", "ducks-3")
+        self.assertIn("Hatching expected (did not come: ended before)\n", shown)
+        self.assertNotIn("(done)", shown)
         wait_for("the one batch", lambda: [each["batch"] for each in self.phone.picture(
             "setter-a")["batches"]] == ["hens-12"])
+
+    def test_passing_on_says_when_nobody_is_left(self):
+        self.settings["contacts"]["joss"] = [{"email": "joss@saltmere.example"}]
+        self.settings["escalation"].append({"after": "4h", "notify": ["joss"]})
+        self.raise_high()
+        self.mail_with("TOO HOT")
+        self.assertNotIn("Nobody is left", self.clutchward("pass-on", "setter-a")[0])
+        wait_for("joss to be told", lambda: any(
+            each["to"] == ["joss@saltmere.example"] for each in self.mail.mails))
+        for _ in range(3):
+            said, _ = self.clutchward("pass-on", "setter-a")
+            self.assertIn("Nobody is left to pass it on to; told so far: Mara, Joss.\n", said)
+
+    def test_a_command_without_an_alarm_answers_about_the_one_that_stands(self):
+        self.raise_high()
+        _, why = self.clutchward("reset", "setter-a", code=REFUSED)
+        self.assertIn("high of hens-12: still active: 39.8 °C is above 39.5 °C", why)
+        self.clutchward("acknowledge", "setter-a")
+        _, why = self.clutchward("pass-on", "setter-a", code=REFUSED)
+        self.assertIn("high of hens-12: already acknowledged by mara", why)
+        self.reading(37.5, cabinet="setter-b")
+        _, why = self.clutchward("acknowledge", "setter-b", code=REFUSED)
+        self.assertIn('nothing is raised at "setter-b"', why)
 
     def test_without_a_broker(self):
         self.raise_high()

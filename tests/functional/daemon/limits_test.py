@@ -4,7 +4,7 @@ import json
 import random
 import unicodedata
 
-from harness import BASE, SiteTest, main, wait_for
+from harness import BASE, LIMIT, SiteTest, main, wait_for
 
 FLOOD = 3000
 BIDI_CONTROLS = {"LRE", "RLE", "PDF", "LRO", "RLO", "LRI", "RLI", "FSI", "PDI"}
@@ -44,7 +44,7 @@ class LimitsTest(SiteTest):
             if i % 5 == 0:  # a probe that is new each time: probes are bounded, too
                 topic, payload = f"farm/setter-a/p{i}/temperature", "37.4"
             info = client.publish(topic, payload, qos=1)
-        info.wait_for_publish(60)
+        info.wait_for_publish(LIMIT)
         counted = wait_for("the rubbish to be counted", lambda: (
             lambda intake: intake if sum(intake["rejected"].values()) > FLOOD // 3 else None)(
                 self.daemon.watch()["intake"]))

@@ -8,7 +8,7 @@ import threading
 import time
 import zoneinfo
 
-from harness import SiteTest, free_port, main, wait_for
+from harness import LIMIT, Closed, SiteTest, main, wait_for
 
 
 class Outside:
@@ -58,7 +58,8 @@ class LivesTest(SiteTest):
         wait_for("the first beat", lambda: self.outside.beats)
         wait_for("a second beat", lambda: len(self.outside.beats) >= 2)
         first, second = (each["at"] for each in self.outside.beats[:2])
-        self.assertGreater(second - first, 8)
+        # Every 10 s; one that comes late, or is heard late, does not put off the next.
+        self.assertGreater(second - first, 3)
         self.assertEqual(self.outside.beats[0]["path"], "/beat/saltmere")
         topic = "clutchward/saltmere/beat"
         beat = json.loads(wait_for("the beat over MQTT", lambda: self.phone.last(topic)))
@@ -70,7 +71,9 @@ class LivesTest(SiteTest):
               "after; whoever waits for one every 10 s knows within 10 s")
 
     def test_no_beat_where_no_message_gets_through(self):
-        self.settings["contacts"]["mara"] = [{"webhook": f"http://127.0.0.1:{free_port()}/"}]
+        closed = Closed()
+        self.addCleanup(closed.close)
+        self.settings["contacts"]["mara"] = [{"webhook": f"http://127.0.0.1:{closed.port}/"}]
         self.start()
         self.reading(37.5)
         wait_for("the first beat", lambda: self.outside.beats)
@@ -80,8 +83,11 @@ class LivesTest(SiteTest):
         self.assertTrue(self.quiet_for(12), "a beat although nobody can be told")
 
     def test_the_daily_line_comes_once_and_a_restart_repeats_nothing(self):
-        now = datetime.datetime.now(zoneinfo.ZoneInfo("Europe/Dublin"))
-        at = now + datetime.timedelta(seconds=75)
+        # Where it is noon: no midnight comes between, and no hour that is left out or comes twice.
+        west = datetime.datetime.now(datetime.timezone.utc).hour - 12
+        self.settings["timezone"] = zone = f"Etc/GMT{west:+d}" if west else "Etc/GMT"
+        # The next full minute, but half a minute away at least: the daemon is to be up by then.
+        at = datetime.datetime.now(zoneinfo.ZoneInfo(zone)) + datetime.timedelta(seconds=90)
         self.settings["daily"] = {"at": at.strftime("%H:%M"), "notify": ["mara"]}
         self.settings["profiles"]["bench-hen"]["candling"] = [3, 10]
         self.start()
@@ -91,8 +97,8 @@ class LivesTest(SiteTest):
         def lines():
             # One that a kill repeats comes under its own id.
             return list({ident: data for ident, data in self.hook.data()
-                         if " at Saltmere" in data["first_line"]}.values())
-        line = wait_for("the daily line", lines, limit=100)[0]
+                         if data["first_line"].startswith(("ALL IS WELL at", "TODAY at"))}.values())
+        line = wait_for("the daily line", lines, limit=90 + LIMIT)[0]
         self.assertEqual(line["first_line"], "ALL IS WELL at Saltmere: 2 cabinets watched")
         self.assertIn("Setter A: 37.5 °C; hens-12 day 3.0, setting; next: Candle: day 3, ",
                       line["message"])
@@ -120,8 +126,8 @@ class LivesTest(SiteTest):
         self.settings["contacts"]["mara"] = self.settings["contacts"]["mara"][:1]
         self.start()
         count = 60
-        for n in range(count):
-            self.reading(42.0, cabinet=f"setter-{n}")
+        for n in range(count):  # at once: none waits until the one before has been taken
+            self.phone.client.publish(f"farm/setter-{n}/top/temperature", "42.0", qos=1)
         begun = time.monotonic()
 
         def told():

@@ -5,6 +5,7 @@ import contextlib
 import http.client
 import json
 import os
+import signal
 import socket
 import ssl
 import subprocess
@@ -12,7 +13,7 @@ import urllib.request
 
 from prometheus_client.openmetrics.parser import text_string_to_metric_families
 
-from harness import KEEPER, LIMIT, SiteTest, free_port, main, wait_for
+from harness import KEEPER, LIMIT, SiteTest, alike, free_port, main, wait_for
 
 
 class PageTest(SiteTest):
@@ -43,8 +44,8 @@ class PageTest(SiteTest):
         self.assertEqual((status, kind), (200, "application/json"))
         cabinet, = json.loads(text)
         wait_for("the same picture from the broker",
-                 lambda: self.phone.picture("setter-a") == json.loads(self.ask(
-                     "/api/cabinets/setter-a")[2]))
+                 lambda: alike(self.phone.picture("setter-a"), json.loads(self.ask(
+                     "/api/cabinets/setter-a")[2])))
         self.assertEqual(cabinet["cabinet"], "setter-a")
         self.assertEqual(self.ask("/api/cabinets/setter-q")[0], 404)
 
@@ -147,6 +148,24 @@ class TrustedTest(SiteTest):
         old.maximum_version = ssl.TLSVersion.TLSv1_1
         with self.assertRaises(OSError):
             urllib.request.urlopen(f"https://127.0.0.1:{self.port}/", context=old, timeout=LIMIT)
+        # A reload between the renewal of the certificate and that of its key.
+        with open(key, encoding="ascii") as file:
+            fits = file.read()
+        subprocess.run(["openssl", "genpkey", "-algorithm", "EC", "-pkeyopt",
+                        "ec_paramgen_curve:P-256", "-out", key], check=True, capture_output=True)
+        self.daemon.process.send_signal(signal.SIGHUP)
+        self.logged("THE PAGE IS NOT SERVED AS CONFIGURED")
+        with urllib.request.urlopen(f"https://127.0.0.1:{self.port}/", context=trust,
+                                    timeout=LIMIT) as answer:
+            self.assertEqual(answer.status, 200)
+        self.mail_with("THE PAGE IS NOT SERVED AS CONFIGURED")
+        with open(key, "w", encoding="ascii") as file:
+            file.write(fits)
+        self.daemon.process.send_signal(signal.SIGHUP)
+        self.mail_with("OVER: THE PAGE IS NOT SERVED AS CONFIGURED")
+        with urllib.request.urlopen(f"https://127.0.0.1:{self.port}/", context=trust,
+                                    timeout=LIMIT) as answer:
+            self.assertEqual(answer.status, 200)
 
 
 if __name__ == "__main__":

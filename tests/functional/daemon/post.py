@@ -8,6 +8,7 @@ import contextlib
 import email
 import email.policy
 import imaplib
+import itertools
 import mailbox
 import os
 import pwd
@@ -16,6 +17,7 @@ import signal
 import smtplib
 import socket
 import subprocess
+import time
 from email.message import EmailMessage
 from email.utils import make_msgid, parseaddr
 
@@ -35,7 +37,7 @@ class Dovecot:
     def __init__(self, folder, lines=(), certificate=None):
         self.folder = os.path.join(folder, "imap")
         self.port, self.tls_port = free_port(), free_port()
-        self.owner = owner()
+        self.owner, self.numbers = owner(), itertools.count()
         os.makedirs(self.folder)
         os.chmod(folder, 0o755)
         for user in ("clutchward", "mara", "joss"):
@@ -64,20 +66,20 @@ class Dovecot:
 
     def maildir(self, user):
         path = os.path.join(self.folder, user)
-        box = mailbox.Maildir(path)
+        mailbox.Maildir(path)
         if os.geteuid() == 0:
             for each in (path, *(os.path.join(path, part) for part in ("cur", "new", "tmp"))):
                 shutil.chown(each, self.owner.pw_uid, self.owner.pw_gid)
-        return box
 
     def deliver(self, user, data):
-        """As a delivery agent does: whole, and not read yet."""
-        box = self.maildir(user)
-        name = box.add(data)
-        for base, _, names in os.walk(os.path.join(self.folder, user)):
-            for each in names:
-                if each.startswith(name) and os.geteuid() == 0:
-                    shutil.chown(os.path.join(base, each), self.owner.pw_uid, self.owner.pw_gid)
+        """As a delivery agent does: whole, its owner's before anybody sees it, and not read yet."""
+        name = f"{time.time():.6f}.{next(self.numbers)}.saltmere"
+        made = os.path.join(self.folder, user, "tmp", name)
+        with open(os.open(made, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb") as file:
+            file.write(data.replace(b"\r\n", b"\n"))
+        if os.geteuid() == 0:
+            shutil.chown(made, self.owner.pw_uid, self.owner.pw_gid)
+        os.rename(made, os.path.join(self.folder, user, "new", name))
 
     def start(self):
         program = shutil.which("dovecot", path=os.environ["PATH"] + ":/usr/sbin")
@@ -107,7 +109,7 @@ class Dovecot:
     # --- as a person's mail program ---
 
     def open(self, user, read_only=True):
-        client = imaplib.IMAP4("127.0.0.1", self.port)
+        client = imaplib.IMAP4("127.0.0.1", self.port, LIMIT)
         client.login(user, PASSWORD)
         client.select("INBOX", readonly=read_only)
         return client

@@ -3,7 +3,7 @@
 import os
 import signal
 
-from harness import DAEMON, SiteTest, main, wait_for
+from harness import DAEMON, LIMIT, SiteTest, main, wait_for
 
 import subprocess
 
@@ -35,6 +35,19 @@ class ReloadTest(SiteTest):
         self.reload(self.settings)
         self.event("returned")
         wait_for("the new name", lambda: self.phone.picture("setter-a")["name"] == "Setter Alpha")
+
+    def test_a_batch_that_drops_out_of_the_configuration_is_told(self):
+        self.start()
+        self.reading(37.5)
+        self.state("normal")
+        batches = self.settings.pop("batches")
+        self.reload(self.settings)
+        mail = self.mail_with("THE NEW CONFIGURATION CHANGES BATCHES")
+        self.assertIn("hens-12 in setter-a is no longer in the configuration: it has ended and is "
+                      "not watched", " ".join(mail["text"].split()))
+        self.settings["batches"] = batches
+        self.reload(self.settings)
+        self.logged("batch hens-12 of the configuration has ended and is not watched")
 
     def test_new_patterns_and_contacts_are_used(self):
         self.start()
@@ -79,6 +92,16 @@ class ReloadTest(SiteTest):
         self.reading(39.7)
         self.event("raised")
 
+    def test_check_warns_of_a_secret_that_signs_nothing(self):
+        with open(self.secret_file, "w", encoding="ascii") as file:
+            file.write("whsec_###\n")
+        self.daemon.configure(self.settings)
+        run = subprocess.run([DAEMON, "--check", "--config", self.daemon.config],
+                             capture_output=True, text=True, timeout=60, check=True)
+        self.assertRegex(run.stderr, rf"{self.daemon.config}: contacts\.mara\[0\]: .*"
+                                     rf"{self.secret_file}.* \(a warning\)")
+        self.assertNotIn("###", run.stderr)
+
     def test_check_says_every_fault_with_its_place(self):
         def check(settings):
             self.daemon.configure(settings)
@@ -102,7 +125,7 @@ class ReloadTest(SiteTest):
     def test_a_start_with_a_faulty_one_ends_with_78(self):
         self.daemon.configure("site: Saltmere\n")
         self.daemon.start()
-        self.assertEqual(self.daemon.process.wait(timeout=40), 78)
+        self.assertEqual(self.daemon.process.wait(timeout=LIMIT), 78)
 
 
 if __name__ == "__main__":

@@ -80,15 +80,25 @@ class StoryTest(RepliesTest):
         self.assertIsNone(answer["Reply-To"])
         self.assertEqual(str(answer["Subject"]), "DONE: snoozed Setter A, by mail from Mara")
         self.assertRegex(answer.get_body(("plain",)).get_content(),
-                         r"Setter A: TOO HOT \(high of hens-12\) 39\.9 C.*put off by Mara; "
-                         r"tells again at .*\d\d:\d\d")
+                         r"Setter A: TOO HOT \(high of hens-12\) 39\.9 C.*snoozed by Mara "
+                         r"until .*\d\d:\d\d")
         self.assertEqual(wait_for("the snooze to be shown", lambda: self.alarm().get("snoozed_until")
                                   and self.alarm())["snoozed_by"], "mara")
 
         reply = self.reply(mail, "\n  status.\n")
-        text = self.answer_to(reply).get_body(("plain",)).get_content()
+        answer = self.answer_to(reply)
+        self.assertEqual(str(answer["Subject"]), "STATUS of Saltmere: 1 alarm")
+        text = answer.get_body(("plain",)).get_content()
+        self.assertNotIn("fails to come", text)
+        self.assertIn("snoozed by Mara until", text)
         self.assertIn("Setter A: 39.9", text)
         self.assertIn("hens-12 day", text)
+
+        # Not yet: the engine's own reason is told.
+        answer = self.answer_to(self.reply(mail, "reset"))
+        self.assertTrue(str(answer["Subject"]).startswith("NOT DONE"), answer["Subject"])
+        self.assertIn("still active: 39.9 °C is above 39.5 °C; reset it once it has returned",
+                      answer.get_body(("plain",)).get_content())
 
         self.reading(37.5)
         self.event("returned")
@@ -102,7 +112,7 @@ class StoryTest(RepliesTest):
         reply = self.reply(mail, "ack")
         answer = self.answer_to(reply)
         self.assertTrue(str(answer["Subject"]).startswith("NOT DONE"), answer["Subject"])
-        self.assertIn("nothing left to do", answer.get_body(("plain",)).get_content())
+        self.assertIn("nothing to acknowledge: it is not raised", answer.get_body(("plain",)).get_content())
 
     def test_each_contact_answers_for_himself(self):
         mail = self.raise_high()
@@ -159,7 +169,8 @@ class ForgeryTest(RepliesTest):
         self.reply(mail, "ack", sender="joss@saltmere.example")
         self.refused(stranger, 2)
         token = mail["Reply-To"]
-        bent = token.replace(token[11], "a" if token[11] != "a" else "b", 1)
+        at = token.index("+") + 1
+        bent = token[:at] + ("a" if token[at] != "a" else "b") + token[at + 1:]
         self.reply(mail, "ack", To=bent)
         self.refused(not_ours)
         self.reply(mail, "ack", To=theirs["Reply-To"])

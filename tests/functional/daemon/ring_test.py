@@ -7,13 +7,14 @@ import time
 from harness import BASE, SiteTest, main, unix_of, wait_for
 
 RING = f"{BASE}/ring"
+CONFIRM = 30  # seconds; ample, where a busy machine is to confirm within them
 
 
 class RingTest(SiteTest):
     def setUp(self):
         super().setUp()
         self.settings["contacts"] = {
-            "mara": {"channels": [{"mqtt": "ring", "least": "high", "confirm": "10s"}]},
+            "mara": {"channels": [{"mqtt": "ring", "least": "high", "confirm": f"{CONFIRM}s"}]},
             "jonas": [{"webhook": self.hook.url("/200")}]}
         self.settings["escalation"] = [{"after": "0s", "notify": ["mara"]},
                                        {"after": "30min", "notify": ["jonas"]}]
@@ -52,10 +53,12 @@ class RingTest(SiteTest):
     def test_it_beats_and_the_beats_end_with_the_daemon(self):
         self.start()
         first = unix_of(self.ringing(False)["at"])
-        beat = wait_for("a beat", lambda: unix_of(self.ring()["at"]) > first and self.ring(), 45)
-        self.assertAlmostEqual(unix_of(beat["at"]) - first, 30, delta=8)
-        self.daemon.kill()
+        beat = wait_for("a beat", lambda: unix_of(self.ring()["at"]) > first and self.ring())
+        # Every 30 s, and none is left out.
+        self.assertGreater(unix_of(beat["at"]) - first, 29)
+        self.assertLess(unix_of(beat["at"]) - first, 59)
         mark = self.phone.mark()
+        self.daemon.kill()
         wait_for("the last will", lambda: self.phone.messages(f"{BASE}/status", mark))
         time.sleep(2)
         self.assertEqual(self.phone.messages(RING, mark), [])
@@ -65,6 +68,7 @@ class RingTest(SiteTest):
         self.ringing(False)
         self.reading(39.9)
         ring = self.ringing(True)
+        rang = time.monotonic()
         self.phone.publish(f"{RING}/confirm", json.dumps({"id": ring["id"], "by": "bedside"}))
         confirmed = wait_for("the confirmation", lambda: self.ring().get("confirmed_at") and
                              self.ring())
@@ -73,11 +77,15 @@ class RingTest(SiteTest):
             (each for each in self.daemon.watch()["channels"]
              if each["kind"] == "mqtt" and each["delivered"]), None))
         self.assertEqual((channel["contact"], channel["failed"]), ("mara", 0))
-        time.sleep(11)
+        time.sleep(max(0, rang + CONFIRM + 1 - time.monotonic()))
         self.assertEqual(self.hook.data(), [])
         self.done("acknowledge", cabinet="setter-a", alarm="high")
         self.ringing(False)
         # Once more, and the buzzer has lost its power.
+        self.settings["contacts"]["mara"]["channels"][0]["confirm"] = "10s"
+        self.daemon.configure(self.settings)
+        self.daemon.process.send_signal(signal.SIGHUP)
+        self.logged("the new configuration is in force")
         self.reading(41.2)
         self.ringing(True)
         _, told = self.hooked(1)[0]

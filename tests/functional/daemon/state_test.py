@@ -104,12 +104,13 @@ class OwnDiskTest(SiteTest):
                        timeout=60)
 
     def goes_on(self):
-        """An alarm is told by every way although it cannot be saved."""
+        """An alarm is told by every way although it cannot be saved. Setter A has had none before."""
+        self.assertEqual(self.words(), [])
         mark = self.phone.mark()
         self.reading(40.8)
         self.event("raised", since=mark)
-        self.webhook_of("raised")
-        self.mail_with("TOO HOT")
+        self.webhook_of("raised", cabinet="setter-a")
+        self.mail_with("TOO HOT Setter A 40.8")
         self.done("acknowledge", cabinet="setter-a", alarm="high")
         self.state("acknowledged")
 
@@ -127,9 +128,12 @@ class OwnDiskTest(SiteTest):
         self.done("snooze", cabinet="setter-b", alarm="high", minutes=60)
         self.daemon.kill()
         self.own_disk('mount --bind "$0" "$0" && mount -o remount,ro,bind "$0"')
+        mark = self.phone.mark()
         self.start()
         self.told_of_the_disk()
         # What it could read still holds, and what comes is told.
+        wait_for("a picture of the new daemon", lambda: self.phone.messages(
+            "clutchward/saltmere/cabinets/setter-b", mark))
         wait_for("the snooze", lambda: self.alarm(cabinet="setter-b").get("snoozed_until"))
         self.goes_on()
         self.assertTrue(self.daemon.sleeps())

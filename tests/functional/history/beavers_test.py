@@ -61,7 +61,7 @@ def play(folder, readings, silence, unit="", history=()):
 def beaver(name):
     """As R has it: day of the year, hours and minutes as one number, degrees, active or not."""
     done = subprocess.run(["Rscript", "-e", f"write.csv(datasets::{name}, row.names = FALSE)"],
-                          capture_output=True, check=True, timeout=120)
+                          capture_output=True, check=True, timeout=180)
     rows = []
     for row in csv.DictReader(io.StringIO(done.stdout.decode())):
         hour, minute = divmod(int(row["time"]), 100)

@@ -31,7 +31,7 @@ START = datetime.datetime(2026, 3, 1, 8, tzinfo=datetime.timezone.utc)
 
 def run(*arguments):
     return subprocess.run([KEEPER, *map(str, arguments)], capture_output=True, check=False,
-                          timeout=60)
+                          timeout=180)
 
 
 class HistoryTest(unittest.TestCase):

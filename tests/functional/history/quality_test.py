@@ -4,11 +4,14 @@ through several side by side, and out of the history.
 usage: quality_test.py KEEPER     the keeper's command
 """
 import collections
+import csv
 import datetime
+import io
 import json
 import os
 import pathlib
 import re
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -83,7 +86,7 @@ def recording():
 
 def run(*arguments, text=None):
     return subprocess.run([KEEPER, *map(str, arguments)], capture_output=True, check=False,
-                          timeout=120, input=text)
+                          timeout=180, input=text)
 
 
 def measure(side, key, who=None):
@@ -190,8 +193,59 @@ class QualityTest(unittest.TestCase):
                     "acknowledged", "never_acknowledged", "answers", "worst"):
             self.assertEqual(kept["sides"][0][key], played[key], key)
         self.assertEqual(kept["until"], "2026-03-01T10:00:00.000Z")  # the last minute's end
+        # Of each person, too; what is counted a day differs by the ten seconds of that minute.
+        self.assertEqual(kept["people_from"], "2026-03-01T08:00:00.000Z")
+        for now, before in zip(kept["sides"][0]["people"], played["people"], strict=True):
+            now.pop("messages_a_day"), before.pop("messages_a_day")
+            self.assertEqual(now, before)
+        self.assertEqual(measure(kept["sides"][0], "peak_in_10_min", "mara")["value"], 6)
+        done = run("history", "--history", history, "--told", "--csv")
+        rows = list(csv.DictReader(io.StringIO(done.stdout.decode(), newline="")))
+        person = kept["sides"][0]["people"][0]
+        self.assertEqual({row["contact"] for row in rows}, {"mara"})
+        self.assertEqual(len(rows), person["messages"] + person["by_urgency"]["quiet"])
+        self.assertEqual([row["at"] for row in rows if row["sort"] == "raised"][-1],
+                         "2026-03-01T09:00:00.000Z")
+        self.assertTrue(all(row["delivered_at"] == row["at"] for row in rows))
+        objects = [json.loads(each) for each in run("history", "--history", history, "--told",
+                                                    "--json").stdout.splitlines()]
+        self.assertEqual([{key: value or "" for key, value in each.items()} for each in objects],
+                         [{key: row[key] for key in objects[0]} for row in rows])
         done = run("quality", "--history", history, "--from", "2026-03-01T08:45:00Z", "--json")
         self.assertEqual(json.loads(done.stdout)["sides"][0]["raised"], 1)
+
+    def test_a_history_says_since_when_it_keeps_who_was_told(self):
+        history = self.root / "since.db"
+        run("replay", "--config", self.root / "a.yaml", "--history", history, self.root / "r.jsonl")
+
+        def told(sql):
+            base = sqlite3.connect(history)
+            base.executescript(sql)
+            base.commit()
+            base.close()
+            shown = json.loads(run("quality", "--history", history, "--json").stdout)
+            return shown, run("quality", "--history", history).stdout.decode()
+        # As if the daemon that keeps it had begun at half past eight.
+        begun = 1772353800000
+        shown, text = told(f"update mark set at = {begun}; delete from told where id < {begun} << 20")
+        self.assertEqual(shown["people_from"], "2026-03-01T08:30:00.000Z")
+        mara = shown["sides"][0]["people"][0]
+        self.assertAlmostEqual(mara["messages_a_day"], mara["messages"] * 24 / 1.5, places=3)
+        self.assertIn("Who was told is not kept before 2026-03-01 08:30:00 UTC: figures a person "
+                      "count from then on.", text)
+        # What no channel took was not told.
+        shown, text = told("update told set delivered = 0 where sort = 'reminder'")
+        lost = shown["sides"][0]["people"][0]
+        self.assertGreater(lost["undelivered"], 0)
+        self.assertEqual(lost["messages"] + lost["undelivered"], mara["messages"])
+        self.assertEqual(lost["alarms"], mara["alarms"])
+        self.assertIn("mara, never delivered", text)
+        # A file of the program before, which kept nothing of it.
+        shown, text = told("drop table told; drop table mark; pragma user_version = 2")
+        self.assertIsNone(shown["people_from"])
+        self.assertEqual(shown["sides"][0]["people"], [])
+        self.assertEqual(shown["sides"][0]["raised"], 7)
+        self.assertIn("Who was told is not kept in this history: play a recording", text)
 
     def test_somebody_who_answers_after_a_while(self):
         shown = self.play("low", options=("--answer-after", "2min"))

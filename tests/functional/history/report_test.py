@@ -134,7 +134,7 @@ def recording():
 
 def run(*arguments):
     return subprocess.run([KEEPER, *map(str, arguments)], capture_output=True, check=False,
-                          timeout=120)
+                          timeout=180)
 
 
 class ReportTest(unittest.TestCase):
@@ -298,6 +298,107 @@ class ReportTest(unittest.TestCase):
         self.assertEqual(done.returncode, 66)
         done = run("report", "geese-3", "geese-4", "--history", self.history)
         self.assertEqual(done.returncode, 64)
+
+
+class FahrenheitTest(unittest.TestCase):
+    """A morning at a site that reads °F, of a batch whose eggs are not all accounted for."""
+
+    @classmethod
+    def setUpClass(cls):
+        cls.folder = tempfile.TemporaryDirectory()
+        cls.root = pathlib.Path(cls.folder.name)
+        config = CONFIG.replace("timezone:", "show: fahrenheit\ntimezone:").replace(
+            "setter: {", "setter: { name: Setter A,")
+        (cls.root / "c.yaml").write_text(config, encoding="utf-8")
+        lines = []
+
+        def say(minute, topic, payload):
+            at = SET + datetime.timedelta(minutes=minute)
+            lines.append(json.dumps({"tst": at.strftime("%Y-%m-%dT%H:%M:%S.000000Z"),
+                                     "topic": topic, "payload": payload, "retain": 0}))
+
+        def do(minute, **keys):
+            say(minute, "clutchward/saltmere/command",
+                json.dumps({"by": "mara", "batch": "geese-4", **keys}))
+
+        do(0, do="batch_start", cabinet="setter", profile="heavy-goose", eggs=50,
+           set_at=SET.strftime("%Y-%m-%dT%H:%M:%SZ"))
+        for minute in range(240):
+            say(minute, "farm/setter/top/temperature", "39.9" if 120 <= minute < 140 else "37.5")
+            if minute == 125:
+                do(minute, do="snooze", cabinet="setter", alarm="high", minutes=30)
+            if minute == 127:
+                do(minute, do="unsnooze", cabinet="setter", alarm="high")
+        do(241, do="candled", removed={"infertile": 4})
+        do(242, do="weighed", grams=7000)
+        do(243, do="batch_end", outcome={"hatched": 40})
+        (cls.root / "r.jsonl").write_text("\n".join(lines) + "\n", encoding="utf-8")
+        cls.history = cls.root / "h.db"
+        played = run("replay", "--config", cls.root / "c.yaml", "--history", cls.history,
+                     cls.root / "r.jsonl")
+        assert played.returncode == 0, played.stderr
+
+    @classmethod
+    def tearDownClass(cls):
+        cls.folder.cleanup()
+
+    def printed(self, *arguments):
+        done = run(*arguments, "--history", self.history)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        return done.stdout.decode()
+
+    def page(self):
+        tree = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False).parse(
+            self.printed("report", "geese-4"))
+        return " ".join("".join(tree.itertext()).split())
+
+    def test_people_read_fahrenheit_and_programs_celsius(self):
+        said = self.page()
+        self.assertIn("hottest 103.82 °F", said)
+        self.assertIn("more than 1.44 °F above", said)
+        self.assertNotIn("°C", said)
+        self.assertIn("Target °F", said)
+        report = json.loads(self.printed("report", "geese-4", "--json"))
+        self.assertEqual(report["temperature_summary"]["hottest"], 39.9)
+        self.assertEqual(report["stages"][0]["target"], 37.3)
+        folder = self.root / "csv"
+        self.printed("report", "geese-4", "--csv", folder)
+        with open(folder / "stages.csv", encoding="utf-8", newline="") as file:
+            self.assertEqual(next(csv.DictReader(file))["target_f"], "99.14")
+        with open(folder / "alarms.csv", encoding="utf-8", newline="") as file:
+            high, = [row for row in csv.DictReader(file) if row["alarm"] == "high"]
+        self.assertEqual((high["value"], high["limit"]), ("103.82", "102.74"))
+
+    def test_cabinets_are_named_and_deeds_are_listed(self):
+        said = self.page()
+        self.assertIn("CabinetSetter A, 2026-02-01 08:00", said)
+        self.assertIn("2026-02-01 12:01: candled, removed: 4 infertile, by mara", said)
+        self.assertIn("2026-02-01 12:02: weighed, 46 eggs, 7000 g, by mara", said)
+        self.assertIn("2026-02-01 12:03: ended, by mara", said)
+
+    def test_eggs_that_nobody_accounted_for_leave_a_bound(self):
+        # 40 hatched, 4 infertile, 6 unknown: 40 to 46 of 50 were fertile (plain division).
+        hatch = json.loads(self.printed("report", "geese-4", "--json"))["hatch"]
+        self.assertEqual((hatch["unaccounted"], hatch["fertility_percent"],
+                          hatch["fertility_percent_at_most"]), (6, 80.0, 92.0))
+        self.assertEqual((hatch["hatch_of_fertile_percent"],
+                          hatch["hatch_of_fertile_percent_at_least"]), (100.0, 86.96))
+        said = self.page()
+        self.assertIn("at least 80 % (40 of 50; 6 not accounted for count as infertile, "
+                      "at most 92 %)", said)
+        self.assertIn("at most 100 % (40 of 40; at least 86.96 %", said)
+        compared = self.printed("report", "--compare", "geese-4")
+        self.assertRegex(compared, r"fertility percent +at least 80\n")
+        self.assertRegex(compared, r"hatch of fertile percent +at most 100\n")
+        self.assertRegex(compared, r"not accounted for +6\n")
+        self.assertRegex(compared, r"mean temperature °F +99\.\d{1,2}\n")
+        self.assertRegex(compared, r"set at +2026-02-01 08:00 GMT\n")
+
+    def test_the_history_says_names_and_words_beside_the_ids(self):
+        events = self.printed("history", "--events")
+        self.assertIn("setter (Setter A)  geese-4  high (too hot)  raised", events)
+        self.assertIn("snooze ended, raised again", events)
+        self.assertIn('"event":"raised_again"', self.printed("history", "--events", "--json"))
 
 
 if __name__ == "__main__":

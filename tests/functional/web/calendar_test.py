@@ -6,22 +6,20 @@ import datetime
 import json
 import os
 import pathlib
-import socket
 import subprocess
+import sys
 import tempfile
 import unittest
 import urllib.request
 
 import icalendar
 
+sys.path.append(str(pathlib.Path(__file__).resolve().parents[2]))
+from lines import read_line  # noqa: E402
+from ports import free_port  # noqa: E402
+
 HERE = pathlib.Path(__file__).resolve().parent
 SITE_SERVER = os.environ["SITE_SERVER"]
-
-
-def free_port():
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
 
 
 class Calendar(unittest.TestCase):
@@ -33,7 +31,7 @@ class Calendar(unittest.TestCase):
             [SITE_SERVER, self.folder.name, f"127.0.0.1:{self.port}"],
             stdout=subprocess.PIPE, text=True)
         self.addCleanup(self.stop)
-        self.assertEqual(self.server.stdout.readline(), "ready\n")
+        self.assertEqual(read_line(self.server), "ready\n")
 
     def stop(self):
         self.server.terminate()
@@ -41,7 +39,7 @@ class Calendar(unittest.TestCase):
         self.server.stdout.close()
 
     def get(self, path):
-        with urllib.request.urlopen(f"http://127.0.0.1:{self.port}{path}", timeout=10) as answer:
+        with urllib.request.urlopen(f"http://127.0.0.1:{self.port}{path}", timeout=60) as answer:
             return answer.headers["Content-Type"], answer.read()
 
     def test_both_readers_find_what_is_not_done(self):

@@ -2,11 +2,16 @@
 What is offered is what the command line takes; names come from the daemon and run nothing."""
 
 import os
+import pathlib
 import shutil
-import socket
 import subprocess
+import sys
 import tempfile
 import unittest
+
+sys.path.append(str(pathlib.Path(__file__).resolve().parents[2]))
+from lines import read_line  # noqa: E402
+from ports import free_port  # noqa: E402
 
 CLUTCHWARD = os.environ["CLUTCHWARD"]
 
@@ -27,25 +32,27 @@ class Completion(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
         cls.folder = tempfile.TemporaryDirectory()
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            port = probe.getsockname()[1]
+        cls.addClassCleanup(cls.folder.cleanup)
+        port = free_port()
         cls.server = subprocess.Popen(
             [os.environ["SITE_SERVER"], cls.folder.name, f"127.0.0.1:{port}", "hostile"],
             stdout=subprocess.PIPE, text=True)
-        assert cls.server.stdout.readline() == "ready\n"
+        # Ended whatever fails from here on: one that went on would hold the test's output open.
+        cls.addClassCleanup(cls.end_server)
+        said = read_line(cls.server)
+        assert said == "ready\n", f"the server said {said!r}, and ended with {cls.server.poll()}"
         cls.scripts = {}
         for shell in ("bash", "zsh"):
             cls.scripts[shell] = os.path.join(cls.folder.name, shell)
             with open(cls.scripts[shell], "w", encoding="utf-8") as file:
-                subprocess.run([CLUTCHWARD, "completion", shell], stdout=file, check=True)
+                subprocess.run([CLUTCHWARD, "completion", shell], stdout=file, check=True,
+                               timeout=60)
 
     @classmethod
-    def tearDownClass(cls):
-        cls.server.terminate()
+    def end_server(cls):
+        cls.server.kill()
         cls.server.wait()
         cls.server.stdout.close()
-        cls.folder.cleanup()
 
     def offered(self, *words):
         done = subprocess.run(["bash", "-c", BASH, "bash", self.scripts["bash"], CLUTCHWARD, *words],
@@ -62,7 +69,8 @@ class Completion(unittest.TestCase):
         self.assertEqual(self.offered("completion", ""), ["bash", "zsh"])
 
     def test_every_verb_of_the_help_is_offered(self):
-        text = subprocess.run([CLUTCHWARD, "--help"], capture_output=True, text=True, check=True)
+        text = subprocess.run([CLUTCHWARD, "--help"], capture_output=True, text=True, check=True,
+                              timeout=60)
         verbs = [line.split()[0].split(",")[0] for line in
                  text.stdout.split("Subcommands:\n")[1].splitlines() if line.startswith("  ")
                  and not line.startswith("   ")]
@@ -97,7 +105,7 @@ class Completion(unittest.TestCase):
         offered = self.offered("acknowledge", "$")
         self.assertEqual(len(offered), 1)
         echoed = subprocess.run(["bash", "-c", f"printf %s {offered[0]}"], capture_output=True,
-                                text=True, cwd=self.folder.name, check=True).stdout
+                                text=True, cwd=self.folder.name, check=True, timeout=60).stdout
         self.assertEqual(echoed, "$(touch${IFS}ran)")
         self.offered("acknowledge", "$(touch${IFS}ran)", "")
         self.assertFalse(os.path.exists(os.path.join(self.folder.name, "ran")))
@@ -105,13 +113,13 @@ class Completion(unittest.TestCase):
     def test_bash_takes_the_script_as_it_is_installed(self):
         loaded = subprocess.run(
             ["bash", "-c", 'source "$1"; complete -p clutchward', "bash", self.scripts["bash"]],
-            capture_output=True, text=True, check=True)
+            capture_output=True, text=True, check=True, timeout=60)
         self.assertIn("-F _clutchward", loaded.stdout)
 
     def test_zsh_completes_by_the_same_function(self):
         zsh = shutil.which("zsh")
         self.assertIsNotNone(zsh, "zsh comes with Debian's package of that name")
-        subprocess.run([zsh, "-n", self.scripts["zsh"]], check=True)
+        subprocess.run([zsh, "-n", self.scripts["zsh"]], check=True, timeout=60)
         script = r"""
           autoload -Uz compinit; compinit -u -D
           _bash_complete() { : }

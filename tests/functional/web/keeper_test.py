@@ -3,6 +3,7 @@ that is slow or not there. Runs both as they are; imitates neither."""
 
 import json
 import os
+import pathlib
 import socket
 import stat
 import subprocess
@@ -12,17 +13,15 @@ import time
 import unittest
 import urllib.request
 
+sys.path.append(str(pathlib.Path(__file__).resolve().parents[2]))
+from lines import read_line  # noqa: E402
+from ports import free_port  # noqa: E402
+
 SITE_SERVER = os.environ["SITE_SERVER"]
 CLUTCHWARD = os.environ["CLUTCHWARD"]
 PROFILES = os.environ["PROFILES"]
 
 EX_USAGE, EX_DATAERR, EX_UNAVAILABLE, EX_IOERR, EX_CONFIG = 64, 65, 69, 74, 78
-
-
-def free_port():
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
 
 
 class Site:
@@ -35,7 +34,10 @@ class Site:
         self.process = subprocess.Popen(
             [SITE_SERVER, self.state, f"127.0.0.1:{self.port}", *more],
             stdout=subprocess.PIPE, text=True)
-        assert self.process.stdout.readline() == "ready\n"
+        said = read_line(self.process)
+        if said != "ready\n":
+            self.close()
+            raise AssertionError(f"the server said {said!r}")
 
     def close(self):
         if self.process.stdout.closed:
@@ -68,19 +70,52 @@ class Keeper(unittest.TestCase):
         lines = done.stdout.splitlines()
         self.assertEqual(lines[0], "1 of 5 cabinets needs you")
         self.assertEqual(lines[1], "Saltmere, 09:12:05 GMT")
-        self.assertEqual(lines[3], "NEEDS YOU       setter-a   39.8 °C rising  hens-setter-a: "
+        self.assertEqual(lines[3], "NEEDS YOU    setter-a   39.8 °C rising  hens-setter-a: "
                                    "Domestic hen, day 12 of 21, setting, target 37.5 °C")
         self.assertIn("Too hot (high of hens-setter-a) 39.8 °C, limit 39.5 °C, worst 40.1 °C", lines[4])
-        self.assertIn("Since 09:00 (12 min), high priority. Nobody has it yet", lines[5])
+        self.assertIn("Nobody has it yet. Since 09:00 (12 min), high priority", lines[5])
         self.assertIn("Mara has it since 09:05", done.stdout)
         self.assertIn("The watch\n", done.stdout)
         self.assertNotIn("\033", done.stdout)
+
+    def resting(self, *arguments):
+        site = Site("resting")
+        self.addCleanup(site.close)
+        return run(*arguments, "--state", site.state).stdout
+
+    def test_what_is_not_watched_takes_one_line_and_who_has_it_stands_first(self):
+        lines = self.resting("status").splitlines()
+        at = next(i for i, line in enumerate(lines) if "  setter-a  " in line)
+        self.assertTrue(lines[at + 2].strip().startswith("Snoozed by Mara until 09:40. Since"),
+                        lines[at + 2])
+        self.assertEqual(lines[at + 3].strip(),
+                         "Just out of range: spread; not watched (somebody is there and it "
+                         "waits for news): low of hens-setter-a, cool of hens-setter-a, "
+                         "turning of hens-setter-a")
+        self.assertNotIn("low of", lines[at + 4])
+
+    def test_rules_tell_the_priority_that_is_in_force(self):
+        self.assertIn("high priority, to be reset by hand; medium priority now  (now unacknowledged)",
+                      self.resting("rules", "setter-a"))
+        self.assertNotIn("priority now", self.keeper("rules", "setter-a").stdout)
+
+    def test_help_names_a_verb_and_its_minutes_once(self):
+        self.assertNotIn("pass_on", run("--help").stdout)
+        self.assertIn("pass-on", run("--help").stdout)
+        self.assertIn("30, or as many as the alarm allows", " ".join(
+            run("snooze", "--help").stdout.split()))
+
+    def test_a_deed_without_a_cabinet_says_what_is_now_true(self):
+        self.assertEqual(self.resting("acknowledge", "--alarm", "broker"),
+                         "Broker connection lost (broker): Jonas has it since 09:12\n")
+        self.assertEqual(self.keeper("message-test", "mara").stdout,
+                         "A test message goes to Mara by email\n")
 
     def test_status_has_colours_on_a_terminal_only(self):
         def on_terminal(**environment):
             done = subprocess.run(
                 ["script", "-qec", f"{CLUTCHWARD} status --state {self.site.state}", "/dev/null"],
-                capture_output=True, text=True,
+                capture_output=True, text=True, timeout=60,
                 env={**os.environ, "TERM": "xterm", **environment})
             return done.stdout
         self.assertIn("\033[1;31mNEEDS YOU", on_terminal(NO_COLOR=""))
@@ -115,7 +150,7 @@ class Keeper(unittest.TestCase):
         self.assertEqual((done.returncode, done.stderr), (0, ""))
         self.assertEqual(done.stdout,
                          "Setter A: 39.8 °C rising\n"
-                         "high of hens-setter-a acknowledged, jonas has it since 09:12\n")
+                         "high of hens-setter-a acknowledged, Jonas has it since 09:12\n")
         again = self.keeper("acknowledge", "--cabinet", "setter-a", "--alarm", "high", "--by", "mara")
         self.assertEqual(again.returncode, EX_DATAERR)
         self.assertEqual(again.stderr, "clutchward: nothing to acknowledge: no alarm is raised\n")
@@ -204,10 +239,10 @@ class Keeper(unittest.TestCase):
         self.assertEqual(stat.S_IMODE(found.st_mode), 0o660)
 
     def test_page_over_the_network(self):
-        with urllib.request.urlopen(f"http://127.0.0.1:{self.site.port}/", timeout=10) as page:
+        with urllib.request.urlopen(f"http://127.0.0.1:{self.site.port}/", timeout=60) as page:
             self.assertIn("1 of 5 cabinets needs you", page.read().decode())
         with self.assertRaises(urllib.error.HTTPError) as refused:
-            urllib.request.urlopen(f"http://127.0.0.1:{self.site.port}/api/command", b"{}", timeout=10)
+            urllib.request.urlopen(f"http://127.0.0.1:{self.site.port}/api/command", b"{}", timeout=60)
         self.assertEqual(refused.exception.code, 403)
         refused.exception.close()
 
@@ -216,7 +251,7 @@ class Keeper(unittest.TestCase):
             from prometheus_client.openmetrics.parser import text_string_to_metric_families
         except ImportError:
             self.skipTest("python3-prometheus-client is not installed")
-        with urllib.request.urlopen(f"http://127.0.0.1:{self.site.port}/metrics", timeout=10) as answer:
+        with urllib.request.urlopen(f"http://127.0.0.1:{self.site.port}/metrics", timeout=60) as answer:
             self.assertEqual(answer.headers["Content-Type"],
                              "application/openmetrics-text; version=1.0.0; charset=utf-8")
             families = {f.name: f for f in text_string_to_metric_families(answer.read().decode())}
@@ -250,13 +285,13 @@ class Keeper(unittest.TestCase):
         listed = self.keeper("batch", "list")
         self.assertEqual(listed.stdout, "geese-3  Domestic goose, 11 of 14 eggs, in setter-a, set, "
                                         "day 12 of 30; next: Weigh the eggs: day 14 "
-                                        "(2026-03-15 08:00 UTC)\n")
+                                        "(2026-03-15 08:00 GMT)\n")
         self.assertIn("hens-2  Domestic hen", self.keeper("batch", "list", "--all").stdout)
         shown = self.keeper("batch", "show", "geese").stdout
-        self.assertIn("2026-03-11 07:00  candled, 3 infertile taken out (clear)  joss\n", shown)
-        self.assertIn("2026-03-01 08:05  weighed 14 eggs, 2240.0 g  mara\n", shown)
-        self.assertIn("2026-03-11 08:00  Candle: day 10 (done)\n", shown)
-        self.assertIn("2026-03-29 08:00 to 2026-04-04 08:00  Hatching expected\n", shown)
+        self.assertIn("2026-03-11 07:00 GMT  candled, 3 infertile taken out (clear)  joss\n", shown)
+        self.assertIn("2026-03-01 08:05 GMT  weighed 14 eggs, 2240.0 g  mara\n", shown)
+        self.assertIn("2026-03-11 08:00 GMT  Candle: day 10 (done)\n", shown)
+        self.assertIn("2026-03-29 09:00 IST to 2026-04-04 09:00 IST  Hatching expected\n", shown)
         unknown = self.keeper("batch", "show", "gese-3")
         self.assertEqual((unknown.returncode, unknown.stderr),
                          (EX_DATAERR, 'clutchward: no batch "gese-3"; did you mean "geese-3"?\n'))

@@ -1,16 +1,21 @@
 """The metrics as two collectors' own tools read them: promtool (text 0.0.4, with its lint) and the
 reference parser of OpenMetrics in Python, which is the stricter one. Both are Debian's."""
 
+import os
+import pathlib
 import shutil
-import socket
 import subprocess
+import sys
 import tempfile
 import unittest
 import urllib.request
-import os
 
 from prometheus_client.openmetrics import parser as openmetrics
 from prometheus_client import parser as older
+
+sys.path.append(str(pathlib.Path(__file__).resolve().parents[2]))
+from lines import read_line  # noqa: E402
+from ports import free_port  # noqa: E402
 
 COLLECTOR = ("application/openmetrics-text;version=1.0.0,application/openmetrics-text;version=0.0.1;"
              "q=0.75,text/plain;version=0.0.4;q=0.5,*/*;q=0.1")
@@ -19,26 +24,27 @@ COLLECTOR = ("application/openmetrics-text;version=1.0.0,application/openmetrics
 class Metrics(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            cls.port = probe.getsockname()[1]
+        cls.port = free_port()
         cls.folder = tempfile.TemporaryDirectory()
+        cls.addClassCleanup(cls.folder.cleanup)
         cls.server = subprocess.Popen(
             [os.environ["SITE_SERVER"], cls.folder.name, f"127.0.0.1:{cls.port}"],
             stdout=subprocess.PIPE, text=True)
-        assert cls.server.stdout.readline() == "ready\n"
+        # Ended whatever fails from here on: one that went on would hold the test's output open.
+        cls.addClassCleanup(cls.end_server)
+        said = read_line(cls.server)
+        assert said == "ready\n", f"the server said {said!r}, and ended with {cls.server.poll()}"
 
     @classmethod
-    def tearDownClass(cls):
-        cls.server.terminate()
+    def end_server(cls):
+        cls.server.kill()
         cls.server.wait()
         cls.server.stdout.close()
-        cls.folder.cleanup()
 
     def scrape(self, accept=None):
         request = urllib.request.Request(f"http://127.0.0.1:{self.port}/metrics",
                                          headers={"Accept": accept} if accept else {})
-        with urllib.request.urlopen(request, timeout=10) as answer:
+        with urllib.request.urlopen(request, timeout=60) as answer:
             self.assertEqual(answer.headers["Vary"], "Accept")
             return answer.headers["Content-Type"], answer.read().decode()
 

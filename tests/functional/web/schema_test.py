@@ -4,12 +4,18 @@ schema does not name. The validator is Debian's python3-jsonschema."""
 import copy
 import json
 import os
-import socket
+import pathlib
 import subprocess
+import sys
 import tempfile
 import unittest
+import urllib.request
 
 import jsonschema
+
+sys.path.append(str(pathlib.Path(__file__).resolve().parents[2]))
+from lines import read_line  # noqa: E402
+from ports import free_port  # noqa: E402
 
 CLUTCHWARD = os.environ["CLUTCHWARD"]
 PROFILES = os.environ["PROFILES"]
@@ -34,22 +40,28 @@ class Schema(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
         cls.folder = tempfile.TemporaryDirectory()
+        cls.addClassCleanup(cls.folder.cleanup)
         cls.state = os.path.join(cls.folder.name, "state")
         os.mkdir(cls.state)
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            cls.port = probe.getsockname()[1]
+        cls.port = free_port()
         cls.server = subprocess.Popen(
             [os.environ["SITE_SERVER"], cls.state, f"127.0.0.1:{cls.port}"],
             stdout=subprocess.PIPE, text=True)
-        assert cls.server.stdout.readline() == "ready\n"
+        # Ended whatever fails from here on: one that went on would hold the test's output open.
+        cls.addClassCleanup(cls.end_server)
+        said = read_line(cls.server)
+        assert said == "ready\n", f"the server said {said!r}, and ended with {cls.server.poll()}"
         cls.config = os.path.join(cls.folder.name, "clutchward.yaml")
         with open(cls.config, "w", encoding="utf-8") as file:
             file.write("site: Saltmere\nbroker: { url: mqtt://127.0.0.1, base: clutchward/saltmere }\n"
                        "patterns: [ { topic: \"farm/{cabinet}/{probe}/temperature\", "
                        "quantity: temperature } ]\n"
                        "batches: [ { id: hens-12, profile: hen, cabinet: setter-a, "
-                       "set_at: \"2026-03-01T08:00:00Z\", eggs: 48 } ]\n")
+                       "set_at: \"2026-03-01T08:00:00Z\", eggs: 48 } ]\n"
+                       "contacts: { mara: [ { email: mara@saltmere.example } ] }\n"
+                       "smtp: { url: \"smtp://127.0.0.1:2525\", "
+                       "from: clutchward@saltmere.example }\n"
+                       "escalation: [ { after: 0s, notify: [ mara ] } ]\n")
         cls.recording = os.path.join(cls.folder.name, "recording.jsonl")
         with open(cls.recording, "w", encoding="utf-8") as file:
             def write(minute, topic, payload):
@@ -65,11 +77,10 @@ class Schema(unittest.TestCase):
         cls.history = os.path.join(cls.folder.name, "history.db")
 
     @classmethod
-    def tearDownClass(cls):
-        cls.server.terminate()
+    def end_server(cls):
+        cls.server.kill()
         cls.server.wait()
         cls.server.stdout.close()
-        cls.folder.cleanup()
 
     def printed(self, *arguments, code=0, text=None):
         done = subprocess.run([CLUTCHWARD, *arguments], capture_output=True, text=True, timeout=120,
@@ -100,9 +111,9 @@ class Schema(unittest.TestCase):
         self.fits("status", self.printed("status", "--json"))
         watching = subprocess.Popen([CLUTCHWARD, "watch", "--json", "--state", self.state],
                                     stdout=subprocess.PIPE, text=True)
-        self.fits("status", [json.loads(watching.stdout.readline())])
+        self.fits("status", [json.loads(read_line(watching))])
         watching.terminate()
-        self.assertEqual(watching.wait(20), 0)
+        self.assertEqual(watching.wait(60), 0)
         watching.stdout.close()
 
     def test_commands(self):
@@ -111,6 +122,15 @@ class Schema(unittest.TestCase):
         self.fits("reply", self.printed("message-test", "--json"))
         self.fits("reply", self.printed("batch", "move", "hens-setter-a", "setter-b", "--json",
                                         code=65))
+
+    def test_rules(self):
+        self.fits("rules", self.printed("rules", "setter-a", "--json"))
+
+    def test_events_of_the_page(self):
+        with urllib.request.urlopen(f"http://127.0.0.1:{self.port}/api/events") as answer:
+            events = json.load(answer)
+        self.assertTrue(events["events"])
+        self.fits("events", [events])
 
     def test_batches(self):
         self.fits("records", self.printed("batch", "list", "--json"))
@@ -133,7 +153,14 @@ class Schema(unittest.TestCase):
                                         self.history, self.recording))
         self.fits("minute", self.printed("history", "--history", self.history, "--json"))
         self.fits("event", self.printed("history", "--history", self.history, "--events", "--json"))
+        self.fits("told", self.printed("history", "--history", self.history, "--told", "--json"))
         self.fits("report", self.printed("report", "hens-12", "--history", self.history, "--json"))
+        self.fits("quality", self.printed("quality", "--history", self.history, "--json"))
+        quality = self.printed("quality", "--recording", self.recording, "--config", self.config,
+                               "--what-if", self.config, "--json")
+        self.fits("quality", quality)
+        self.assertEqual(len(quality[0]["sides"]), 2)
+        self.assertTrue(quality[0]["occurrences"])
         self.fits("comparison", self.printed("report", "--compare", "hens-12", "hens-12",
                                              "--history", self.history, "--json"))
 

@@ -28,18 +28,39 @@ Reply carry_out(test::FakeSite& site, const Command& command) {
     }
     return {command.id, false, "nothing to acknowledge: no alarm is raised"};
   }
+  if (command.cabinet.empty() && !site.watch_view.alarms.empty()) {
+    AlarmView& alarm = site.watch_view.alarms.front();
+    alarm.state = AlarmState::acknowledged;
+    alarm.acknowledged = true;
+    alarm.acknowledged_by = command.by;
+    alarm.acknowledged_at = site.watch_view.now;
+    return {command.id, true, ""};
+  }
   return {command.id, false, "no cabinet \"" + command.cabinet + "\""};
 }
 
 }  // namespace
 
-// Arguments: STATE [LISTEN [troubled|hostile]]. A command whose reason is "never" is not answered
-// the first time it comes.
+// Arguments: STATE [LISTEN [troubled|hostile|resting]]. A command whose reason is "never" is not
+// answered the first time it comes.
 int main(int argc, char** argv) {
   test::FakeSite site;
   if (argc > 3 && std::string_view(argv[3]) == "hostile") {
     // What anybody may publish: a valid id, and an order to a careless shell.
     site.cabinets.push_back(test::cabinet("$(touch${IFS}ran)", "Odd", 37'500));
+  } else if (argc > 3 && std::string_view(argv[3]) == "resting") {
+    // Rules that are held back, one that has just gone out of range, and one that is snoozed.
+    CabinetView& hot = site.cabinets.back();
+    for (const char* rule : {"low", "cool", "turning"}) {
+      hot.alarms.push_back(test::alarm("setter-a", "hens-setter-a", rule, AlarmState::suppressed));
+      hot.alarms.back().suppressed_for = {"attending", "broker_lost"};
+    }
+    hot.alarms.push_back(test::alarm("setter-a", "", "spread", AlarmState::pending));
+    hot.alarms.front().snoozed_until = test::at("2026-03-13T09:40:00Z");
+    hot.alarms.front().snoozed_by = "mara";
+    hot.alarms.front().priority = Priority::medium;  // in force now; the rule says high
+    site.watch_view.alarms.push_back(test::alarm("", "", "broker", AlarmState::unacknowledged));
+    site.watch_view.alarms.back().kind = RuleKind::broker;
   } else if (argc > 3) {
     site.watch_view.broker_linked = false;
     site.watch_view.broker_since = test::at("2026-03-13T08:50:00Z");

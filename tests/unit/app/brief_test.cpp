@@ -63,9 +63,12 @@ TEST(Brief, RulesInForceAreThoseOfTheAlarms) {
   for (const RuleInForce& rule : engine.rules_of("a")) {
     rules.insert({rule.batch, rule.rule.id});
     EXPECT_FALSE(rule.from.empty()) << rule.rule.id;
-    if (rule.rule.id == "high") EXPECT_EQ(rule.limit, 39'500);
-    if (rule.rule.id == "low")
+    if (rule.rule.id == "high") {
+      EXPECT_EQ(rule.limit, 39'500);
+    }
+    if (rule.rule.id == "low") {
       EXPECT_EQ(rule.from.back(), (RuleOrigin{"configuration", {"delay"}}));
+    }
   }
   EXPECT_EQ(rules, alarms);
   EXPECT_TRUE(engine.rules_of("nowhere").empty());

@@ -56,6 +56,32 @@ TEST_F(Channels, WorkAgainWithTheFirstThatGetsThrough) {
   EXPECT_TRUE(failing(2h + 9min).empty());
 }
 
+TEST_F(Channels, ThatAreOthersFromNowOnAreNotBlamedForThoseBefore) {
+  tried(0, Outcome::failed, 1h);
+  tried(1, Outcome::failed, 1h);
+  EXPECT_FALSE(deliveries_.any_channel_works(settings_));
+  Settings now = settings_;
+  now.contacts["mara"][0].webhook->url = "https://eggs.saltmere.example/";
+  deliveries_.configure(settings_, now);
+  EXPECT_TRUE(deliveries_.any_channel_works(now));
+  EXPECT_EQ(deliveries_.failing(now, 10min, Steady(2h)).size(), 1U);
+  // All mail goes by the one server.
+  Settings served = now;
+  served.smtp.url = "smtp://mail.saltmere.example";
+  deliveries_.configure(now, served);
+  EXPECT_TRUE(deliveries_.failing(served, 10min, Steady(2h)).empty());
+  // A try that was under way belongs to the channel of before.
+  Notification note;
+  note.id = "late";
+  note.contact = "mara";
+  note.channel = 1;
+  deliveries_.sent(note, Steady(2h));
+  deliveries_.configure(served, now);
+  deliveries_.note({"late", Outcome::failed, "refused", std::nullopt},
+                   {Steady(3h), Wall(3h), true});
+  EXPECT_TRUE(deliveries_.failing(now, 10min, Steady(4h)).empty());
+}
+
 TEST_F(Channels, AreNotMissedOnceTheyAreGone) {
   tried(1, Outcome::failed, 1h);
   EXPECT_EQ(failing(2h).size(), 1U);

@@ -67,6 +67,19 @@ class Board : public testing::Test {
   Moment now{Steady(1h), Wall(400000h), true};
 };
 
+TEST_F(Board, WhatARingThatGoesHadWaitingIsTriedAgain) {
+  board.take(message("m1", "mara"), now);
+  settings.contacts["mara"] = {ring_channel("ring/mara", 90s)};
+  board.configure(settings);
+  EXPECT_EQ(reports(), "m1 again: its ring was taken away;");
+}
+
+TEST_F(Board, PastItsBoundTheOldestIsTriedAgain) {
+  for (int i = 0; i < 257; ++i) board.take(message("m" + std::to_string(i), "mara"), now);
+  board.show({call("mara")});
+  EXPECT_EQ(reports(), "m0 again: too many wait for a confirmation;");
+}
+
 TEST_F(Board, BeatsEveryHalfMinuteAndShowsAChangeAtOnce) {
   EXPECT_EQ(published(), "ring rests;ring/jonas rests;");
   pass(29s);

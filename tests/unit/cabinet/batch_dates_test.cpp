@@ -93,6 +93,11 @@ TEST(BatchDates, WhatWasDoneIsMarked) {
   EXPECT_TRUE(find(dates_of(goose(), record), TaskKind::transfer)->done);
   record.ended_at = kSet + 31 * 24h;
   for (const BatchDate& date : dates_of(goose(), record)) EXPECT_TRUE(date.done) << date.what;
+  // Nobody is asked about them any more; that does not make them deeds.
+  const auto ended = dates_of(goose(), record);
+  EXPECT_TRUE(find(ended, TaskKind::candle, 1)->recorded);
+  EXPECT_FALSE(find(ended, TaskKind::candle, 2)->recorded);
+  EXPECT_FALSE(find(ended, TaskKind::hatch)->recorded);
 }
 
 // An hour for each day of storage past the seventh (Hatchery Signals, an excerpt, seen; shared

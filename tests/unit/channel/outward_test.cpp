@@ -35,7 +35,7 @@ class SilentServer {
   // True once somebody has connected.
   bool reached() const {
     pollfd waiting{fd_, POLLIN, 0};
-    return ::poll(&waiting, 1, 10'000) == 1;
+    return ::poll(&waiting, 1, 60'000) == 1;
   }
 
  private:
@@ -63,7 +63,7 @@ class OutwardTest : public testing::Test {
     std::vector<DeliveryReport> all;
     while (all.size() < count) {
       pollfd waiting{outward_.ready_fd(), POLLIN, 0};
-      if (::poll(&waiting, 1, 10'000) != 1) break;
+      if (::poll(&waiting, 1, 60'000) != 1) break;
       for (DeliveryReport& report : outward_.take_reports()) all.push_back(std::move(report));
     }
     return all;

@@ -5,6 +5,7 @@
 #include <sys/stat.h>
 
 #include <chrono>
+#include <map>
 
 #include "base/limits.h"
 #include "folder.h"
@@ -130,6 +131,10 @@ TEST(Profiles, AKeepersOwnReplacesAShippedOneAndTheConfigurationReplacesBoth) {
   EXPECT_EQ(loaded.settings.profiles.at("hen").id, "hen");
   EXPECT_EQ(loaded.settings.profiles.at("duck").days, 27);
   EXPECT_EQ(loaded.settings.profiles.at("goose").days, 33);
+  // What the configuration replaces is no longer said to be from the file that it replaces.
+  EXPECT_EQ(loaded.profile_files,
+            (std::map<std::string, std::string>{{"hen", folder.path("share/hen.yaml")},
+                                                {"duck", folder.path("etc/profiles/duck.yaml")}}));
 }
 
 TEST(Profiles, FaultsInAProfilesFileAreToldUnderItsOwnName) {

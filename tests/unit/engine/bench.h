@@ -99,6 +99,9 @@ class Kept {
  public:
   void take(Engine& engine) {
     engine.keep_readings();  // a clean stop; a crash may lose readings that changed nothing
+    take_at_a_crash(engine);
+  }
+  void take_at_a_crash(Engine& engine) {
     for (Change& change : engine.take_changes()) {
       if (change.value)
         trees_[change.key] = std::move(*change.value);

@@ -1,6 +1,7 @@
 // A new configuration while the engine runs, the broker's link, and what only a program can ask.
 #include <gtest/gtest.h>
 
+#include "base/limits.h"
 #include "bench.h"
 
 namespace clutchward {
@@ -189,6 +190,32 @@ TEST(UntrustedClock, BatchesWaitForIt) {
   EXPECT_EQ(told(engine), Lines{}) << "the batch is not set yet";
   engine.settle(at(1s, true));
   EXPECT_EQ(told(engine), (Lines{"a/hens/high raised"}));
+}
+
+TEST(Limits, ATopicForEachReadingIsNotRemembered) {
+  Engine engine(only({}), Zone(), at(0s), true);
+  engine.begin();
+  const auto refused = [&] {
+    for (const auto& [why, count] : engine.counts().rejected)
+      if (why == "unknown_probe") return count;
+    return std::uint64_t{0};
+  };
+  for (std::size_t i = 0; i < limits::kProbesPerCabinet; ++i)
+    apply(engine, reading(0s, "a/probe" + std::to_string(i) + "/temperature", "37.5"), at(0s));
+  EXPECT_EQ(engine.counts().accepted, limits::kProbesPerCabinet);
+  apply(engine, reading(0s, "a/one-more/temperature", "37.5"), at(0s));
+  EXPECT_EQ(refused(), 1U);
+  EXPECT_EQ(engine.counts().accepted, limits::kProbesPerCabinet);
+}
+
+TEST(Limits, ANameThatCannotBeIsCountedAndNamed) {
+  Engine engine(only({}), Zone(), at(0s), true);
+  engine.begin();
+  apply(engine, reading(0s, "set ter/top/temperature", "43"), at(0s));
+  EXPECT_EQ(engine.counts().accepted, 0U);
+  EXPECT_EQ(engine.counts().last_rejected,
+            "the topic farm/set ter/top/temperature: bad_name: set ter names no cabinet or probe; "
+            "expected 1 to 64 bytes without blanks");
 }
 
 TEST(Limits, CabinetsPastTheMostAreTurnedAway) {

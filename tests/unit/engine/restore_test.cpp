@@ -217,6 +217,76 @@ TEST(Restart, TimeWithoutPowerCounts) {
   EXPECT_TRUE(warm);
 }
 
+// Two probes, of which the first that speaks after a crash knows nothing of the matter.
+class Crash : public testing::Test {
+ protected:
+  Crash() {
+    settings_.cabinets["a"].turner = false;
+    for (const char* id : {"hot", "warm", "cool", "cool_long", "silent", "blind", "spread"})
+      settings_.rules[id].off = true;
+    engine_ = std::make_unique<Engine>(settings_, Zone(), kFirstBoot.at(0s), true);
+    engine_->begin();
+  }
+  void play(std::initializer_list<Step> steps) {
+    for (const Step& step : steps) {
+      apply(*engine_, step, kFirstBoot.at(step.after));
+      kept_.take_at_a_crash(*engine_);
+    }
+  }
+  void crash(Span saved, Span back) {
+    engine_ = std::make_unique<Engine>(settings_, Zone(), kFirstBoot.at(back), true);
+    engine_->restore(kept_.all(), kFirstBoot.at(saved).wall);
+    engine_->begin();
+    EXPECT_TRUE(engine_->take_events().empty());
+  }
+  std::vector<EventKind> told(const std::string& alarm) {
+    std::vector<EventKind> kinds;
+    for (const AlarmEvent& event : engine_->take_events())
+      if (event.key.alarm == alarm) kinds.push_back(event.kind);
+    return kinds;
+  }
+
+  Settings settings_ = bench::settings();
+  Kept kept_;
+  std::unique_ptr<Engine> engine_;
+};
+
+TEST_F(Crash, LeavesAnAlarmWhoseProbeHasNotSpokenAgain) {
+  play({reading(0s, "a/left/temperature", "37.5"), reading(1s, "a/right/temperature", "39.9")});
+  EXPECT_EQ(told("high"), std::vector{EventKind::raised});
+  crash(1s, 10s);
+  play({reading(12s, "a/left/temperature", "37.5")});
+  EXPECT_TRUE(told("high").empty());
+  play({reading(14s, "a/right/temperature", "37.5")});
+  EXPECT_EQ(told("high"), std::vector{EventKind::returned});
+}
+
+TEST_F(Crash, CostsADelayNothing) {
+  play({reading(0s, "a/left/temperature", "37.5"), reading(1s, "a/right/temperature", "30.0")});
+  crash(1s, 60s);
+  play({reading(62s, "a/left/temperature", "37.5"), reading(64s, "a/right/temperature", "30.0")});
+  engine_->settle(kFirstBoot.at(2min + 1s));
+  const auto events = engine_->take_events();
+  const auto low = std::find_if(events.begin(), events.end(),
+                                [](const AlarmEvent& each) { return each.key.alarm == "low"; });
+  ASSERT_NE(low, events.end());
+  EXPECT_EQ(low->at, kStart + 2min + 1s);
+}
+
+TEST_F(Crash, HoursIntoAnAlarmItsReadingsAreThere) {
+  play({reading(0s, "a/left/temperature", "37.5"), reading(1s, "a/right/temperature", "39.9")});
+  EXPECT_EQ(told("high"), std::vector{EventKind::raised});
+  const Span late = 3h;
+  play({reading(late, "a/left/temperature", "37.5"),
+        reading(late + 1s, "a/right/temperature", "39.9")});
+  engine_->keep_readings_of_alarms();
+  kept_.take_at_a_crash(*engine_);
+  told("high");
+  crash(late + 1s, late + 10s);
+  play({reading(late + 12s, "a/left/temperature", "37.5")});
+  EXPECT_TRUE(told("high").empty());
+}
+
 // ... and without trust in the wall clock what was left at the last save goes on.
 TEST(Restart, TimeWithoutPowerIsNotKnownToAnUntrustedClock) {
   const Settings settings = bench::settings();

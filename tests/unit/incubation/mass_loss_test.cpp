@@ -78,6 +78,9 @@ TEST(MassLoss, RefusesWeighingsThatCannotBe) {
   EXPECT_EQ(mass_loss({{0, 600, 10}, {7, 610, 10}}, kHen).why(),
             "weighing 2: heavier than the last weighing: 61.00 g an egg found, 60.00 g on day 0: "
             "eggs gain no mass; check scale, container and count");
+  EXPECT_EQ(mass_loss({{0.0000302, 600, 10}, {7.26, 610, 10}, {8, 620, 10}}, kHen).why(),
+            "weighing 2: heavier than the last weighing: 61.00 g an egg found, 60.00 g on day 0: "
+            "eggs gain no mass; check scale, container and count");
   EXPECT_EQ(mass_loss({{0, 600, 10}, {7, 58, 10}}, kHen).why(),
             "weighing 2: less than half of the last weighing: 5.80 g an egg found, 60.00 g on day "
             "0: check the decimal point and the count");

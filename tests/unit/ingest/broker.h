@@ -22,6 +22,7 @@
 #include <thread>
 #include <vector>
 
+#include "../free_port.h"
 #include "ingest/inbox.h"
 #include "ingest/mqtt_client.h"
 
@@ -38,7 +39,10 @@ inline Stamp real_stamp() noexcept {
 
 inline void nap(int ms) { std::this_thread::sleep_for(std::chrono::milliseconds(ms)); }
 
-inline bool eventually(const std::function<bool()>& condition, int limit_ms = 8000) {
+// A busy machine with a sanitizer: nothing waits this long where all is well.
+constexpr int kLimitMs = 30'000;
+
+inline bool eventually(const std::function<bool()>& condition, int limit_ms = kLimitMs) {
   for (int waited = 0; waited < limit_ms; waited += 10) {
     if (condition()) return true;
     nap(10);
@@ -46,17 +50,7 @@ inline bool eventually(const std::function<bool()>& condition, int limit_ms = 80
   return condition();
 }
 
-inline int free_port() {
-  const int fd = ::socket(AF_INET, SOCK_STREAM, 0);
-  sockaddr_in address{};
-  address.sin_family = AF_INET;
-  address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-  socklen_t size = sizeof address;
-  EXPECT_EQ(0, ::bind(fd, reinterpret_cast<sockaddr*>(&address), size));
-  EXPECT_EQ(0, ::getsockname(fd, reinterpret_cast<sockaddr*>(&address), &size));
-  ::close(fd);
-  return ntohs(address.sin_port);
-}
+using test::free_port;
 
 class TempDir {
  public:
@@ -236,10 +230,10 @@ class Listener {
       count += each.kind == Incoming::Kind::link && each.link == state;
     return count;
   }
-  bool sees(LinkState state, int times = 1, int limit_ms = 8000) {
+  bool sees(LinkState state, int times = 1, int limit_ms = kLimitMs) {
     return eventually([&] { return links(state) >= times; }, limit_ms);
   }
-  const Heard* find(const std::function<bool(const Heard&)>& wanted, int limit_ms = 8000) {
+  const Heard* find(const std::function<bool(const Heard&)>& wanted, int limit_ms = kLimitMs) {
     const Heard* found = nullptr;
     eventually(
         [&] {
@@ -253,7 +247,7 @@ class Listener {
         limit_ms);
     return found;
   }
-  const Heard* link(LinkState state, int limit_ms = 8000) {
+  const Heard* link(LinkState state, int limit_ms = kLimitMs) {
     return find(
         [&](const Heard& each) { return each.kind == Incoming::Kind::link && each.link == state; },
         limit_ms);

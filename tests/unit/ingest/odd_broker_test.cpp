@@ -130,7 +130,7 @@ TEST(OddBroker, ThatRefusesVersion5IsSpokenToInVersion311) {
   EXPECT_EQ(1, broker.connects(5));
   EXPECT_EQ(1, broker.connects(4));
   EXPECT_EQ(0, listener.links(LinkState::refused)) << listener.all();
-  EXPECT_TRUE(listener.client.stop(Span{3000}));
+  EXPECT_TRUE(listener.client.stop(Span{10'000}));
 }
 
 TEST(OddBroker, ThatHangsUpOnVersion5IsSpokenToInVersion311) {
@@ -140,7 +140,7 @@ TEST(OddBroker, ThatHangsUpOnVersion5IsSpokenToInVersion311) {
   // 5 had a second chance, in case the broker was only starting the first time.
   EXPECT_EQ(2, broker.connects(5));
   EXPECT_EQ(2, broker.connects(4));
-  EXPECT_TRUE(listener.client.stop(Span{3000}));
+  EXPECT_TRUE(listener.client.stop(Span{10'000}));
 }
 
 TEST(OddBroker, ThatNamesATakeOverIsBelieved) {
@@ -160,13 +160,11 @@ TEST(OddBroker, ThatNamesATakeOverIsBelieved) {
 TEST(OddBroker, ThatNeverAnswersIsGivenUpAndTriedAgain) {
   const OddBroker broker(OddBroker::Way::silent);
   Listener listener(options_for(broker.url()));
-  const Heard* unreachable = listener.link(LinkState::unreachable, 13'000);
+  const Heard* unreachable = listener.link(LinkState::unreachable);
   ASSERT_NE(nullptr, unreachable) << listener.all();
   EXPECT_EQ("no connection to the broker: TCP connect timeout", unreachable->payload);
   ASSERT_TRUE(eventually([&] { return broker.connects(5) + broker.connects(4) > 1; }));
-  const Steady before = real_stamp().steady;
-  EXPECT_TRUE(listener.client.stop(Span{3000}));
-  EXPECT_LT(real_stamp().steady - before, Span{1500});
+  EXPECT_TRUE(listener.client.stop(Span{4000}));  // not after the 5 s of the connect that runs
 }
 
 }  // namespace

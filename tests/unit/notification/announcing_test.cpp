@@ -45,15 +45,15 @@ TEST(Announcing, OneMessageAChannel) {
 
 TEST(Announcing, OthersWaitAndGoTogetherOverCabinets) {
   House h;
-  h.raise(h.warm(), 38'500);
+  h.raise(h.warm(), 38'600);
   EXPECT_THAT(h.out(), IsEmpty());
   EXPECT_THAT(h.pass(4s), IsEmpty());
-  h.raise(h.warm("setter-b"), 38'600);
+  h.raise(h.warm("setter-b"), 38'500);
   EXPECT_THAT(h.pass(5s), IsEmpty());
   const auto notes = h.pass(1s);
-  ASSERT_THAT(lines(notes), ElementsAre("mara: TOO HOT Setter A 38.5 C rising (max 38.3) since "
+  ASSERT_THAT(lines(notes), ElementsAre("mara: TOO HOT Setter A 38.6 C rising (max 38.3) since "
                                         "02:14 +1 more. Open the door"));
-  EXPECT_THAT(notes[0].message, HasSubstr("Elsewhere:\n- Setter B: TOO HOT (warm of hens-12): 38.6 "
+  EXPECT_THAT(notes[0].message, HasSubstr("Elsewhere:\n- Setter B: TOO HOT (warm of hens-12): 38.5 "
                                           "°C and rising, at most 38.3 °C, since 02:14; nobody has "
                                           "it yet\n"));
   EXPECT_EQ(notes[0].events.size(), 2U);
@@ -154,7 +154,7 @@ TEST(Announcing, RaisedAndThenSnoozedInOneTurnIsStillTold) {
   h.tell();
   const auto notes = h.out();
   ASSERT_EQ(notes.size(), 1U);
-  EXPECT_THAT(notes[0].message, HasSubstr("Now: snoozed until 02:44 by Jonas\n"));
+  EXPECT_THAT(notes[0].message, HasSubstr("Now: snoozed by Jonas until 02:44\n"));
   EXPECT_THAT(h.pass(20min), IsEmpty());
 }
 
@@ -239,6 +239,31 @@ TEST(Quietly, ReturnSnoozeResetAndServiceAreShort) {
             "C (max 39.5). Reason: fan is at the workshop\n");
   h.reset(high, "jonas");
   EXPECT_THAT(lines(h.pass(10s)), ElementsAre("mara: Jonas reset it at 02:14: TOO HOT Setter A"));
+}
+
+// "Back in range" would send a keeper to bed.
+TEST(Quietly, WhatReturnsWhileAnotherStandsIsNotBackInRange) {
+  House h;
+  AlarmView& high = h.high();
+  AlarmView& hot = h.hot();
+  h.raise(high, 39'800);
+  h.raise(hot, 39'800);
+  h.out();
+  hot.value = 39'200;
+  h.give_back(high, 39'200);
+  const auto less = h.pass(10s);
+  ASSERT_EQ(less.size(), 1U);
+  EXPECT_EQ(less[0].first_line,
+            "STILL TOO HOT Setter A 39.2 C (max 38.9). TOO HOT (high) over since 02:14");
+  AlarmView& low = h.low();
+  hot.value = 34'400;
+  h.raise(low, 34'400);
+  h.pass(10s);
+  h.give_back(hot, 34'400);
+  const auto cold = h.pass(10s);
+  ASSERT_EQ(cold.size(), 1U);
+  EXPECT_EQ(cold[0].first_line,
+            "NOW TOO COLD Setter A 34.4 C (min 35.0). TOO HOT (hot) over since 02:14");
 }
 
 TEST(Quietly, NobodyHearsOfTheirOwnActNorOfWhatTheyWereNotTold) {
@@ -337,6 +362,24 @@ TEST(TestMessage, GoesToOneOrAll) {
                                           "Nothing is wrong"));
   EXPECT_TRUE(h.announcer.tell_test("", "", h.now));
   EXPECT_EQ(h.out().size(), 3U);
+}
+
+// Within the gathering it was ended and rang again: "snoozed until" would be false by then.
+TEST(Announcing, ASnoozeThatIsOverBeforeItIsToldIsNoNews) {
+  Settings settings = saltmere();
+  settings.escalation = {{0s, {"mara", "jonas"}}};
+  House h(settings);
+  AlarmView& high = h.high();
+  h.raise(high, 39'800);
+  h.out();
+  h.snooze(high, "mara", 30min);
+  EXPECT_EQ(h.pass(11s).size(), 1U) << "a snooze that stands is told to the other";
+  h.ring_again(high);
+  h.out();
+  h.snooze(high, "mara", 30min);
+  h.ring_again(high);
+  for (const Notification& note : h.pass(11s))
+    EXPECT_THAT(note.message, testing::Not(HasSubstr("Mara snoozed it")));
 }
 
 }  // namespace

@@ -45,5 +45,23 @@ TEST(Daily, NamesLatchesSilenceAndFaultsOfTheWatch) {
   EXPECT_THAT(note.message, HasSubstr("The watch itself: THE STATE CANNOT BE SAVED\n"));
 }
 
+TEST(Status, IsTitledAsWhatWasAskedForAndIsNoSignOfLife) {
+  const Settings settings = saltmere();
+  const Zone zone = utc();
+  const Manner manner{settings, zone, at("2026-03-06T10:50:00Z")};
+  House h;
+  AlarmView high = h.high();
+  high.active = true;
+  high.snoozed_until = at("2026-03-06T11:03:00Z");
+  high.snoozed_by = "mara";
+  const Notification note = write_status({{"Setter A", false, 39'900, {}, {}, {high}}}, manner);
+  EXPECT_EQ(note.first_line, "STATUS of Saltmere: 1 alarm");
+  EXPECT_THAT(note.message, HasSubstr("As it stands at 10:50"));
+  EXPECT_THAT(note.message, HasSubstr("TOO HOT (high), snoozed by Mara until 11:03\n"));
+  EXPECT_THAT(note.message, testing::Not(HasSubstr("fails to come")));
+  EXPECT_EQ(write_status({{"Setter A", false, 37'500, {}, {}, {}}}, manner).first_line,
+            "STATUS of Saltmere: no alarm, 1 cabinet watched");
+}
+
 }  // namespace
 }  // namespace clutchward

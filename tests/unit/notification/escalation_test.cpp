@@ -211,6 +211,59 @@ TEST(PassOn, TellsTheNextStepNowAndSparesThePasser) {
             "Setter A 39.8 C (max 39.5)\n");
 }
 
+TEST(PassOn, BeforeItWasAnnouncedReachesTheOnlyStepThereIs) {
+  Settings settings = saltmere();
+  settings.escalation = {{0s, {"mara", "jonas"}}};
+  House h(settings);
+  AlarmView& warm = h.warm();
+  h.raise(warm, 38'400);
+  h.happen(warm, EventKind::passed_on, "mara");  // from the page, while it is still gathered
+  EXPECT_EQ(timeline(h.pass(1min)), "jonas 0");
+}
+
+TEST(PassOn, WhoLooksSeesWhoKnowsAndWhetherAnybodyIsLeft) {
+  House h;
+  AlarmView& high = h.high();
+  EXPECT_FALSE(h.announcer.told(high, h.now));
+  h.raise(high, 39'800);
+  EXPECT_EQ(h.announcer.told(high, h.now), (WhoKnows{{}, {"mara"}, true}));
+  h.out();
+  EXPECT_EQ(h.announcer.told(high, h.now), (WhoKnows{{"mara"}, {}, true}));
+  h.happen(high, EventKind::passed_on, "mara");
+  h.out();
+  h.happen(high, EventKind::passed_on, "jonas");
+  h.out();
+  EXPECT_EQ(h.announcer.told(high, h.now), (WhoKnows{{"mara", "jonas", "odile"}, {}, false}));
+  h.acknowledge(high, "odile");
+  EXPECT_FALSE(h.announcer.told(high, h.now));
+}
+
+TEST(PassOn, ThatNobodyIsLeftIsToldOnceAndAnsweredEachTime) {
+  House h;
+  AlarmView& high = h.high();
+  h.raise(high, 39'800);
+  EXPECT_EQ(h.announcer.end_of_steps(high.key), "") << "Jonas and Odile are left";
+  h.happen(high, EventKind::passed_on, "root");
+  h.happen(high, EventKind::passed_on, "root");
+  EXPECT_EQ(h.announcer.end_of_steps(high.key),
+            "nobody is left to pass it on to; told so far: Mara, Jonas, Odile");
+  h.pass(11s);
+  const auto told = [&] {
+    int count = 0;
+    for (const Notification& note : h.pass(11s))
+      if (note.message.find("nobody is left") != std::string::npos) ++count;
+    return count;
+  };
+  h.happen(high, EventKind::passed_on, "root");
+  EXPECT_EQ(told(), 3);
+  h.happen(high, EventKind::passed_on, "root");
+  h.restart();
+  h.happen(high, EventKind::passed_on, "mara");
+  EXPECT_EQ(told(), 0);
+  h.ring_again(high);  // the steps begin anew
+  EXPECT_EQ(h.announcer.end_of_steps(high.key), "");
+}
+
 TEST(Unreachable, AFailingChannelSendsTheNextStepAtOnceAndOnlyOnce) {
   House h;
   h.raise(h.high(), 39'800);

@@ -67,5 +67,44 @@ TEST(FloodText, AStormInOneTurnNamesEveryAlarmInOneMessage) {
   for (int n = 0; n < 400; ++n) EXPECT_THAT(notes[0].message, HasSubstr(name(n))) << n;
 }
 
+// Of like alarms the one farthest beyond its limit is the worst, whatever order they came in and
+// wherever their limits stand.
+TEST(FloodText, TheWorstIsTheOneFarthestBeyondItsLimit) {
+  House h;
+  h.together = true;
+  const auto hot = [&](int n, Milli limit, Milli value) {
+    AlarmView& view =
+        h.alarm("c-" + std::to_string(n), "high", RuleKind::above, Priority::high, limit);
+    view.cabinet_name = "Setter " + std::to_string(n);
+    h.raise(view, value);
+  };
+  for (int n = 10; n < 22; ++n) hot(n, 39'500, 39'700 + n);
+  hot(30, 39'900, 39'950);
+  hot(17, 39'500, 40'390);
+  h.raise(dry(h, 1, Priority::high), 20'000);  // percent are not compared with degrees
+  h.tell();
+  const auto notes = h.out();
+  ASSERT_EQ(notes.size(), 1U);
+  EXPECT_THAT(notes[0].first_line, testing::EndsWith("Worst: TOO HOT Setter 17"));
+  EXPECT_THAT(notes[0].message, HasSubstr("TOO HOT: Setter 17, 40.4"));
+}
+
+// The rungs of one cabinet stay together, the highest first, and count by the nearest limit.
+TEST(FloodText, ACabinetWithAHigherRungIsNotLessHotForIt) {
+  House h;
+  h.together = true;
+  AlarmView& high = h.high("setter-a");
+  AlarmView& overheat = h.alarm("setter-a", "overheat", RuleKind::above, Priority::high, 41'000,
+                                Quantity::temperature, "");
+  AlarmView& other = h.high("setter-b");
+  h.raise(high, 41'200);
+  h.raise(overheat, 41'200);
+  h.raise(other, 40'900);
+  h.tell();
+  const auto notes = h.out();
+  ASSERT_EQ(notes.size(), 1U);
+  EXPECT_THAT(notes[0].first_line, HasSubstr("TOO HOT Setter A 41.2 C rising (max 41.0)"));
+}
+
 }  // namespace
 }  // namespace clutchward

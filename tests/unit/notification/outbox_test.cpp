@@ -179,6 +179,25 @@ TEST_F(Box, FullOfHighOnesTheNewerOfOneAlarmTakesTheOldersPlace) {
   EXPECT_EQ(outbox.waiting().size(), limits::kOutboxEntries + 1);
 }
 
+TEST_F(Box, KeepsWhyAnAlarmIsTold) {
+  std::uint64_t count = 0;
+  for (const std::string_view reason : {"raised", "reminder", "news", ""}) {
+    Notification note;
+    note.id = "w" + std::to_string(++count);
+    note.contact = "mara";
+    note.made_at = now.wall;
+    note.reason = reason;
+    outbox.add(count, note, std::nullopt, now.steady);
+  }
+  Outbox again;
+  for (const Change& change : save())
+    EXPECT_TRUE(again.restore(change.key.substr(7), *change.value, {now.steady, now.wall}));
+  EXPECT_EQ(again.find("w1")->note.reason, "raised");
+  EXPECT_EQ(again.find("w2")->note.reason, "reminder");
+  EXPECT_EQ(again.find("w3")->note.reason, "news");
+  EXPECT_EQ(again.find("w4")->note.reason, "");
+}
+
 TEST_F(Box, ComesBackAsItWas) {
   const std::string one = add(Urgency::high);
   add(Urgency::medium);

@@ -15,7 +15,7 @@ TEST(WakeTable, WithoutTimesEverythingAlwaysRings) {
   ASSERT_EQ(table.size(), 3u);
   EXPECT_EQ(table[1].contact, "mara");
   EXPECT_EQ(table[1].told, "at once");
-  EXPECT_EQ(table[0].told, "after 5min");
+  EXPECT_EQ(table[0].told, "after 5 min");
   EXPECT_EQ(table[1].rows, (std::vector<WakeRow>{{"always", {"webhook", "webhook", "webhook"}}}));
 }
 
@@ -40,14 +40,14 @@ TEST(WakeTable, SaysAllInWordsForATerminal) {
       wake_text(settings),
       "What wakes whom, by the clocks of Europe/Dublin:\n"
       "\n"
-      "Mara, told at once; with everyone after 25min\n"
+      "Mara, told at once; with everyone after 25 min\n"
       "                         high            medium   low\n"
       "  every day 00:00-06:30  webhook, mqtt   waits    never\n"
       "  every day 06:30-22:00  webhook, mqtt   webhook  never\n"
       "  every day 22:00-24:00  webhook, mqtt   waits    never\n"
       "  away 12 Jul 2026 to 18 Jul 2026, Odile instead\n"
       "\n"
-      "Odile, told after 15min on duty (duty: sat,sun from 08:00); with everyone after 25min\n"
+      "Odile, told after 15 min on duty (duty: sat,sun from 08:00); with everyone after 25 min\n"
       "                         high            medium   low\n"
       "  mon-fri 00:00-08:00    if nobody else  waits    waits\n"
       "  mon-fri 08:00-18:00    webhook         webhook  webhook\n"

@@ -114,6 +114,7 @@ TEST(PatternFault, SeesTheRestOfThePattern) {
 
 std::string matched(const TopicPattern& pattern, std::string_view topic) {
   const auto found = match(pattern, topic);
+  if (found && !found->unfit.empty()) return "no id: " + std::string(found->unfit);
   return found ? std::string(found->cabinet) + " " + std::string(found->probe) : "none";
 }
 
@@ -136,13 +137,15 @@ TEST(Match, FallsBackToFixedIdsAndToMain) {
   EXPECT_EQ(matched(fixed, "hall/7/t"), "setter-a top");
 }
 
-TEST(Match, RefusesLevelsThatAreNoIds) {
+TEST(Match, NamesLevelsThatAreNoIds) {
   const TopicPattern pattern = plain("farm/{cabinet}/t");
-  EXPECT_EQ(matched(pattern, "farm//t"), "none");
-  EXPECT_EQ(matched(pattern, "farm/a b/t"), "none");
-  EXPECT_EQ(matched(pattern, "farm/../t"), "none");
-  EXPECT_EQ(matched(pattern, "farm/\xFF/t"), "none");
-  EXPECT_EQ(matched(pattern, "farm/" + std::string(65, 'x') + "/t"), "none");
+  EXPECT_EQ(matched(pattern, "farm//t"), "no id:  ");
+  EXPECT_EQ(matched(pattern, "farm/a b/t"), "no id: a b");
+  EXPECT_EQ(matched(pattern, "farm/a b/h"), "none");
+  EXPECT_EQ(matched(pattern, "farm/../t"), "no id: ..");
+  EXPECT_EQ(matched(pattern, "farm/\xFF/t"), "no id: \xFF");
+  EXPECT_EQ(matched(pattern, "farm/" + std::string(65, 'x') + "/t"),
+            "no id: " + std::string(65, 'x'));
   EXPECT_EQ(matched(pattern, "farm/" + std::string(64, 'x') + "/t"),
             std::string(64, 'x') + " main");
 }

@@ -316,7 +316,7 @@ TEST(Ledger, KeepsAllInMemoryUntilTheDiskIsWellAgain) {
   }
   EXPECT_EQ(start.ledger->saved(), 3U);
   EXPECT_EQ(start.ledger->trouble(), "/s: the state cannot be saved: Input/output error (EIO)");
-  EXPECT_FALSE(start.ledger->probe());
+  EXPECT_FALSE(start.ledger->probe(std::nullopt));
   EXPECT_FALSE(start.ledger->retry());
   disk.fault = nullptr;
   start.ledger->take_notes();

@@ -148,9 +148,22 @@ TEST_F(StoreTest, AProbeProvesThatTheStateCanBeWritten) {
   const auto start = open();
   const auto proofs = [&] { return start.store->status().proofs; };
   const std::uint64_t before = proofs();
-  start.store->probe();
-  EXPECT_TRUE(wait_for(*start.store, [&] { return proofs() == before + 1; }));
+  start.store->probe(std::nullopt);
+  EXPECT_TRUE(wait_for(*start.store, [&] { return proofs() >= before + 1; }));
   EXPECT_FALSE(std::filesystem::exists(options().folder + "/probe"));
+}
+
+TEST_F(StoreTest, TheLastProbeSaysAtTheNextStartWhenTheWatchWasAlive) {
+  EXPECT_FALSE(open().kept.alive_at);
+  for (const Wall at : {workload::at_of(7), workload::at_of(9)}) {
+    const auto start = open();
+    const std::uint64_t before = start.store->status().proofs;
+    start.store->probe(at);
+    EXPECT_TRUE(wait_for(*start.store, [&] { return start.store->status().proofs > before; }));
+  }
+  EXPECT_EQ(open().kept.alive_at, workload::at_of(9));
+  std::ofstream(options().folder + "/alive") << "at: half past\n";
+  EXPECT_FALSE(open().kept.alive_at);
 }
 
 TEST(StoreOnAFailingDisk, NeverWaitsAndGathersWhatItCannotSave) {

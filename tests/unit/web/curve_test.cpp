@@ -187,6 +187,25 @@ TEST(Curve, BandsFollowTheStagesAndTheRules) {
   EXPECT_EQ(view.temperature[0].high, 38'000);
 }
 
+// Of a step it is only known that some of it lay beyond.
+TEST(Curve, SaysNoMoreOfTimeThanItsStepsDo) {
+  CurveView view;
+  view.wanted.stays = {{"setter-a", at("2026-03-13T08:00:00Z"), at("2026-03-13T09:00:00Z"), {}}};
+  view.wanted.step = 5min;
+  view.temperature = {{at("2026-03-13T08:00:00Z"), at("2026-03-13T10:00:00Z"), 36'100, 39'500,
+                       std::nullopt, "setting"}};
+  CurveFound found = test::morning();
+  const auto said = [&] {
+    view.curve = std::make_shared<CurveFound>(found);
+    return curve_words(view, test::watch());
+  };
+  const std::string band = "Beyond the band (36.1 °C to 39.5 °C now) ";
+  EXPECT_THAT(said(), testing::Contains(band + "once within the 20 min from 08:40."));
+  found.temperature.erase(found.temperature.begin() + 9, found.temperature.begin() + 11);
+  EXPECT_THAT(said(), testing::Contains(band + "2 times, within 10 min in all; last within the 5 "
+                                               "min from 08:55."));
+}
+
 TEST(Curve, AlarmsThatEndAndThoseThatDoNot) {
   auto events = test::morning().events;
   events.push_back(events[0]);

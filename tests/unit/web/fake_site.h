@@ -4,7 +4,9 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <map>
+#include <stdexcept>
 #include <utility>
 #include <vector>
 
@@ -130,7 +132,7 @@ inline std::vector<BatchStanding> standings() {
   geese.day = 12.05;
   geese.mass_loss = MassLossWanted{27, 11, 13};
   geese.dates = {{TaskKind::candle, 1, at("2026-03-11T08:00:00Z"), at("2026-03-11T08:00:00Z"),
-                  "Candle: day 10", true},
+                  "Candle: day 10", true, true},
                  {TaskKind::weigh, 3, at("2026-03-15T08:00:00Z"), at("2026-03-15T08:00:00Z"),
                   "Weigh the eggs: day 14", false},
                  {TaskKind::hatch, 1, at("2026-03-29T08:00:00Z"), at("2026-04-04T08:00:00Z"),
@@ -189,21 +191,72 @@ inline CurveFound morning() {
   return found;
 }
 
+// Two events of that morning, as the history keeps them; older ones where so many were passed over.
+inline EventsFound happened(const EventsWanted& wanted) {
+  EventsFound found;
+  for (
+      const char* text :
+      {R"({"at":"2026-03-13T08:55:00.000Z","cabinet":"setter-a","batch":"hens-setter-a","alarm":"high","event":"acknowledged","value":39.7,"limit":39.5,"worst":39.9,"by":"mara","kind":"above","quantity":"temperature","priority":"high","latched":true})",
+       R"({"at":"2025-12-31T08:41:00.000Z","cabinet":"setter-a","batch":"hens-setter-a","alarm":"high","event":"raised","value":39.7,"limit":39.5,"worst":39.7,"by":null,"kind":"above","quantity":"temperature","priority":"high","latched":true})"})
+    if (auto noted = parse_event(text)) found.events.push_back({std::move(*noted), text});
+  found.more = wanted.skip == 0;
+  return found;
+}
+
+// A page, a document and figures; of a batch "nobody" there is nothing.
+inline ReportMade report_of(const ReportWanted& wanted) {
+  ReportMade made;
+  std::string figures;
+  for (const std::string& batch : wanted.batches) {
+    made.unknown = made.unknown || batch == "nobody";
+    figures += (figures.empty() ? "" : ",") + (R"({"batch":")" + batch) +
+               R"(","eggs":14,"set_at":"2026-03-01T08:00:00.000Z"})";
+  }
+  if (made.unknown) made.trouble = "the history has no batch \"nobody\"";
+  const std::string& first = wanted.batches.front();
+  switch (wanted.form) {
+    case ReportForm::page:
+      made.body = "<style>b { color: #000; }</style><body><p>of " + first;
+      break;
+    case ReportForm::json:
+      made.body = R"({"of":")" + first + "\"}\n";
+      break;
+    case ReportForm::table:
+      made.body = wanted.table + " of " + first + "\n";
+      break;
+    case ReportForm::figures:
+      made.body = "[" + figures + "]\n";
+      break;
+  }
+  return made;
+}
+
 // The door of a site that stands still. Commands are kept; the test answers them when it likes.
 struct FakeSite {
   std::vector<CabinetView> cabinets = saltmere();
   WatchView watch_view = watch();
   std::vector<BatchStanding> batches = standings();
   Steady steady{std::chrono::hours{2}};
+  std::size_t most_at_once = 0;  // cabinets that one call has given
   bool answer_at_once = false;
+  bool fails = false;  // in asking it
   std::vector<std::pair<Command, std::function<void(Reply)>>> commands;
   CurveFound curve = morning();
+  bool reports_refused = false;
+  std::vector<ReportWanted> reports;
+  std::vector<EventsWanted> looks_back;
   bool curve_at_once = true;
   std::vector<std::pair<CurveWanted, std::function<void(Curve)>>> curves;
 
   WebDoor door() {
     WebDoor door;
-    door.cabinets = [this] { return cabinets; };
+    door.views = [this](std::size_t from, std::size_t most) {
+      std::vector<CabinetView> some;
+      for (std::size_t i = from; i < cabinets.size() && some.size() < most; ++i)
+        some.push_back(cabinets[i]);
+      most_at_once = std::max(most_at_once, some.size());
+      return some;
+    };
     door.cabinet = [this](const std::string& id) -> std::optional<CabinetView> {
       for (const CabinetView& each : cabinets)
         if (each.id == id) return each;
@@ -213,21 +266,25 @@ struct FakeSite {
       commands.emplace_back(command, reply);
       if (answer_at_once) reply({command.id, true, ""});
     };
-    door.watch = [this] { return watch_view; };
-    door.batches = [this](bool ended) {
-      std::vector<BatchStanding> some = batches;
-      if (!ended)
-        std::erase_if(some, [](const auto& each) { return each.record.ended_at.has_value(); });
-      return some;
+    door.watch = [this] {
+      if (fails) throw std::runtime_error("as a fault of the program would");
+      return watch_view;
+    };
+    door.batch_ids = [this] {
+      std::vector<std::string> ids;
+      for (const BatchStanding& each : batches) ids.push_back(each.record.id);
+      return ids;
     };
     door.batch = [this](const std::string& id) -> std::optional<BatchStanding> {
       for (const BatchStanding& each : batches)
         if (each.record.id == id) return each;
       return std::nullopt;
     };
-    door.briefs = [this] {
+    door.briefs = [this](std::size_t from, std::size_t most) {
       std::vector<CabinetBrief> briefs;
-      for (const CabinetView& each : cabinets) briefs.push_back(brief_of(each));
+      for (std::size_t i = from; i < cabinets.size() && briefs.size() < most; ++i)
+        briefs.push_back(brief_of(cabinets[i]));
+      most_at_once = std::max(most_at_once, briefs.size());
       return briefs;
     };
     door.rules = [](const std::string&) { return rules(); };
@@ -238,6 +295,14 @@ struct FakeSite {
     door.curve = [this](CurveWanted wanted, const std::function<void(Curve)>& done) {
       curves.emplace_back(std::move(wanted), done);
       if (curve_at_once) done(std::make_shared<CurveFound>(curve));
+    };
+    door.report = [this](const ReportWanted& wanted, const std::function<void(Report)>& done) {
+      reports.push_back(wanted);
+      done(reports_refused ? nullptr : std::make_shared<ReportMade>(report_of(wanted)));
+    };
+    door.events = [this](const EventsWanted& wanted, const std::function<void(Events)>& done) {
+      looks_back.push_back(wanted);
+      done(reports_refused ? nullptr : std::make_shared<EventsFound>(happened(wanted)));
     };
     door.wakes = [] {
       return std::vector<WakePerson>{

@@ -143,6 +143,29 @@ TEST_F(Gated, EveryRouteByRoleAndMethod) {
            {"GET", "/api/batches", "", {401, 200, 200, 200, 200}},
            {"GET", "/api/batches/all", "", {401, 200, 200, 200, 200}},
            {"GET", "/api/batch/geese-3", "", {401, 200, 200, 200, 200}},
+           {"GET", "/batches/geese-3/report", "", {303, 200, 200, 200, 200}},
+           {"HEAD", "/batches/geese-3/report", "", {303, 200, 200, 200, 200}},
+           {"GET", "/batches/nobody/report", "", {303, 404, 404, 404, 404}},
+           {"POST", "/batches/geese-3/report", "", {405, 405, 405, 405, 405}},
+           {"GET", "/batches/geese-3/report.json", "", {303, 200, 200, 200, 200}},
+           {"GET", "/batches/geese-3/report.csv", "", {303, 200, 200, 200, 200}},
+           {"GET", "/batches/geese-3/report.csv?table=alarms", "", {303, 200, 200, 200, 200}},
+           {"DELETE", "/batches/geese-3/report.csv", "", {405, 405, 405, 405, 405}},
+           {"GET", "/batches/geese-3/odd/report", "", {404, 404, 404, 404, 404}},
+           {"GET", "/compare", "", {303, 200, 200, 200, 200}},
+           {"GET", "/compare?batch=geese-3&batch=hens-2", "", {303, 200, 200, 200, 200}},
+           {"GET", "/compare?batch=nobody", "", {303, 404, 404, 404, 404}},
+           {"POST", "/compare", "", {405, 405, 405, 405, 405}},
+           {"GET", "/api/compare?batch=geese-3", "", {401, 200, 200, 200, 200}},
+           {"GET", "/api/compare", "", {401, 400, 400, 400, 400}},
+           {"POST", "/api/compare?batch=geese-3", "", {405, 405, 405, 405, 405}},
+           {"GET", "/history", "", {303, 200, 200, 200, 200}},
+           {"GET", "/history?cabinet=setter-a", "", {303, 200, 200, 200, 200}},
+           {"GET", "/history?until=yesterday", "", {303, 400, 400, 400, 400}},
+           {"POST", "/history", "", {405, 405, 405, 405, 405}},
+           {"GET", "/api/events", "", {401, 200, 200, 200, 200}},
+           {"GET", "/api/events?skip=many", "", {401, 400, 400, 400, 400}},
+           {"PUT", "/api/events", "", {405, 405, 405, 405, 405}},
            {"GET", "/calendar.ics", "", {303, 200, 200, 200, 200}},
            {"GET", "/api/watch", "", {404, 404, 404, 404, 404}},
            {"GET", "/metrics", "", {401, 200, 200, 200, 200}},
@@ -201,6 +224,47 @@ TEST_F(Gated, FormDoesWhatItsPageShowed) {
            cookie)
           .status(),
       409);
+}
+
+// As a browser sends it: cabinet and way back in the form's address, all alarms of the card in one
+// field, a length instead of a deed.
+TEST_F(Gated, OneFormACardCarriesAllItsAlarms) {
+  auto& hot = site.cabinets.back();
+  AlarmView second =
+      test::alarm("setter-a", "hens-setter-a", "hot", AlarmState::unacknowledged, Priority::medium);
+  hot.alarms.push_back(second);
+  for (AlarmView& each : hot.alarms) each.snooze_max = 1h;
+  serve();
+  const std::string cookie = log_in("joss");
+  const std::string page = ask({"GET", "/cabinets/setter-a", "", cookie}).body();
+  const std::string address = "/do?cabinet=setter-a&amp;to=%2Fcabinets%2Fsetter-a";
+  EXPECT_THAT(page, HasSubstr("<form class=\"deeds\" method=\"post\" action=\"" + address + "\">"));
+  EXPECT_THAT(page, HasSubstr("value=\"hens-setter-a/high/high-1 hens-setter-a/hot/hot-1\""));
+  const std::string of = "&of=hens-setter-a%2Fhigh%2Fhigh-1+hens-setter-a%2Fhot%2Fhot-1";
+  const std::string to = "/do?cabinet=setter-a&to=%2Fcabinets%2Fsetter-a";
+  const std::string token = "token=" + token_in(page);
+  const RawClient done = post(to, token + of + "&minutes=20", cookie);
+  EXPECT_EQ(done.status(), 303);
+  EXPECT_EQ(done.header("Location"), "/cabinets/setter-a");
+  ASSERT_EQ(site.commands.size(), 2U);
+  for (const auto& [command, answer] : site.commands) {
+    EXPECT_EQ(command.deed, Deed::snooze);
+    EXPECT_EQ(command.cabinet, "setter-a");
+    EXPECT_EQ(command.minutes, 20);
+  }
+  EXPECT_EQ(site.commands[0].first.alarm, "high");
+  EXPECT_EQ(site.commands[1].first.episode, "hot-1");
+  // The address says nothing else, and the token alone does nothing.
+  for (const std::string& path : {to + "&do=acknowledge&token=" + token_in(page), to})
+    EXPECT_EQ(post(path, token + of, cookie).status(), 400);
+  EXPECT_EQ(post(to + "&" + token, "do=attend", cookie).status(), 403);
+  for (const char* broken :
+       {"&of=", "&of=+", "&of=a%2Fb%2Fc++a%2Fb%2Fc", "&of=a%2Fb", "&of=a%2Fb%2Fc+"})
+    EXPECT_EQ(post(to, token + broken + "&do=acknowledge", cookie).status(), 400) << broken;
+  std::string many = "&of=a%2Fb%2Fc";
+  for (std::size_t i = 0; i < limits::kFormFields; ++i) many += "+a%2Fb%2Fc";
+  EXPECT_EQ(post(to, token + many + "&do=acknowledge", cookie).status(), 400);
+  EXPECT_EQ(site.commands.size(), 2U);
 }
 
 TEST_F(Gated, TellsWhatHappenedSinceThatPersonLastLooked) {
@@ -507,6 +571,106 @@ TEST_F(Links, SecondUseSaysWhoDidIt) {
   EXPECT_TRUE(site.commands.empty());
 }
 
+// What was done is told as such, and nothing beside it that is not true any more.
+TEST_F(Links, SaysWhatItHasDone) {
+  serve();
+  site.answer_at_once = false;
+  AlarmView& alarm = site.cabinets[4].alarms[0];
+  // The outcome comes once the alarm has changed.
+  const auto done = [&](const std::string& path, const std::function<void()>& change) {
+    RawClient client(static_cast<std::uint16_t>(
+        std::stoi(terms.page.listen.substr(terms.page.listen.find(':') + 1))));
+    pump(server, 0);
+    const std::string body = "pin=482139";
+    client.send("POST " + path + " HTTP/1.1\r\nHost: localhost\r\nContent-Length: " +
+                std::to_string(body.size()) + "\r\n\r\n" + body);
+    const std::size_t before = site.commands.size();
+    for (int i = 0; i < 2000 && site.commands.size() == before; ++i) pump(server, 5);
+    EXPECT_EQ(site.commands.size(), before + 1);
+    change();
+    if (site.commands.size() > before) site.commands.back().second({"", true, ""});
+    client.finish(server);
+    return client.body();
+  };
+  const MessageLinks links = server.links_for(note);
+  AlarmEvent passed;
+  passed.at = test::at("2026-03-13T09:11:00Z");
+  passed.key = note.subject;
+  passed.kind = EventKind::passed_on;
+  passed.by = "mara";
+  std::string page = done(path_of(links.pass_on), [&] { server.tell({passed}); });
+  EXPECT_THAT(page, HasSubstr("<p class=\"done\" role=\"status\">You have passed it on, "
+                              "Mara.</p>"));
+  EXPECT_THAT(page, HasSubstr("Mara passed it on at 09:11."));
+  for (const char* untrue : {"Nothing has been done", "name=\"pin\"", "role=\"alert\"><"})
+    EXPECT_THAT(page, Not(HasSubstr(untrue)));
+  // Used again it says so, and passes nobody by.
+  const std::size_t count = site.commands.size();
+  page = post(path_of(links.pass_on), "pin=482139").body();
+  EXPECT_EQ(site.commands.size(), count);
+  EXPECT_THAT(page, HasSubstr("Mara passed it on at 09:11 already."));
+  EXPECT_THAT(page, Not(HasSubstr("Nothing has been done")));
+  page = done(path_of(links.acknowledge), [&] {
+    alarm.state = AlarmState::acknowledged;
+    alarm.acknowledged = true;
+    alarm.acknowledged_by = "mara";
+    alarm.acknowledged_at = test::at("2026-03-13T09:12:00Z");
+    alarm.rings_again_at = test::at("2026-03-13T09:42:00Z");
+  });
+  EXPECT_THAT(page, HasSubstr("<p class=\"done\" role=\"status\">You have it, Mara. It rings "
+                              "again at 09:42 if it is still so.</p>"));
+  EXPECT_THAT(page, Not(HasSubstr("class=\"doubts\"")));
+}
+
+TEST_F(Links, RefusalsAreWholeSentencesAndNothingElse) {
+  serve();
+  const std::string page = post(acknowledge(), "pin=482138").body();
+  EXPECT_THAT(page, HasSubstr("<p class=\"doubts\" role=\"alert\">That PIN is not the right "
+                              "one.</p>"));
+}
+
+TEST_F(Gated, WhatWasTypedStaysWhereItWasRefused) {
+  serve();
+  site.answer_at_once = false;
+  const std::string cookie = log_in("mara");
+  const std::string token = "token=" + token_of(cookie);
+  const auto refused = [&](const std::string& form, const std::string& why) {
+    RawClient client(static_cast<std::uint16_t>(
+        std::stoi(terms.page.listen.substr(terms.page.listen.find(':') + 1))));
+    pump(server, 0);
+    const std::string body = token + form;
+    client.send("POST /do HTTP/1.1\r\nHost: localhost\r\n" + cookie +
+                "Content-Length: " + std::to_string(body.size()) + "\r\n\r\n" + body);
+    const std::size_t before = site.commands.size();
+    for (int i = 0; i < 2000 && site.commands.size() == before; ++i) pump(server, 5);
+    if (site.commands.size() > before) site.commands.back().second({"", false, why});
+    client.finish(server);
+    EXPECT_EQ(client.status(), 409);
+    return client.body();
+  };
+  std::string page =
+      refused("&do=weighed&batch=hens-setter-a&to=%2Fcabinets%2Fsetter-a&grams=5000&eggs=12",
+              "heavier than the last weighing; if it is right all the same, say \"sure\": true");
+  EXPECT_THAT(page, HasSubstr("role=\"alert\">Heavier than the last weighing.</p>"));
+  EXPECT_THAT(page, HasSubstr("name=\"grams\" value=\"5000\""));
+  EXPECT_THAT(page, HasSubstr("type=\"hidden\" name=\"batch\" value=\"hens-setter-a\""));
+  EXPECT_THAT(page, HasSubstr("name=\"sure\" value=\"yes\""));
+  page = refused("&do=batch_start&cabinet=setter-a&batch=a+b&profile=hen&eggs=9",
+                 "batch \"a b\" cannot be an id: 1 to 64 bytes without blanks");
+  EXPECT_THAT(page, HasSubstr("Batch &quot;a b&quot; cannot be a name here: take at most 64 "
+                              "letters, digits and dashes, no blanks, no / + #."));
+  EXPECT_THAT(page, HasSubstr("name=\"batch\" value=\"a b\""));
+  EXPECT_THAT(page, Not(HasSubstr("name=\"sure\"")));
+}
+
+TEST_F(Gated, AnUnknownAddressLeadsHome) {
+  serve();
+  const RawClient person = ask({"GET", "/nowhere", "", "Accept: text/html\r\n"});
+  EXPECT_EQ(person.status(), 404);
+  EXPECT_THAT(person.body(), HasSubstr("<a class=\"button\" href=\"/\">Back</a>"));
+  EXPECT_EQ(ask({"GET", "/nowhere", "", ""}).body(), "There is nothing at this address.\n");
+}
+
 TEST_F(Links, CoverWhatTheMessageToldAndNothingLater) {
   serve();
   AlarmView hot = site.cabinets[4].alarms[0];
@@ -581,7 +745,7 @@ TEST_F(Gated, StreamTellsOfChangesAndGivesSignsOfLife) {
   pump(server, 0);
   stream.send("GET /events HTTP/1.1\r\nHost: localhost\r\n" + log_in("odile") + "\r\n");
   const auto until = [&](const std::string& text) {
-    for (int i = 0; i < 200 && stream.received().find(text) == std::string::npos; ++i) {
+    for (int i = 0; i < 3000 && stream.received().find(text) == std::string::npos; ++i) {
       pump(server);
       stream.read();
     }
@@ -597,7 +761,7 @@ TEST_F(Gated, StreamTellsOfChangesAndGivesSignsOfLife) {
   ASSERT_TRUE(server.timeout());
   EXPECT_LE(*server.timeout(), Span{10s});
   site.steady += 10s;
-  for (int i = 0; i < 20 && stream.received().size() == before; ++i) {
+  for (int i = 0; i < 300 && stream.received().size() == before; ++i) {
     pump(server);
     stream.read();
   }

@@ -9,6 +9,7 @@
 #include "base/limits.h"
 #include "base/text.h"
 #include "fake_site.h"
+#include "web/rule_words.h"
 
 namespace clutchward {
 namespace {
@@ -18,14 +19,13 @@ using testing::Not;
 
 Overview overview(const WatchView& watch, const std::vector<CabinetView>& cabinets,
                   std::size_t page = 1) {
-  std::vector<CabinetBrief> briefs;
-  for (const CabinetView& each : cabinets) briefs.push_back(brief_of(each));
-  return overview_of(std::move(briefs), watch, page,
-                     [&](const std::string& id) -> std::optional<CabinetView> {
-                       for (const CabinetView& each : cabinets)
-                         if (each.id == id) return each;
-                       return std::nullopt;
-                     });
+  Roll roll;
+  for (const CabinetView& each : cabinets) roll.add(brief_of(each), watch.broker_linked);
+  return overview_of(roll, watch, page, [&](const std::string& id) -> std::optional<CabinetView> {
+    for (const CabinetView& each : cabinets)
+      if (each.id == id) return each;
+    return std::nullopt;
+  });
 }
 
 // The page with plain blanks before its degrees, as somebody sees it who may answer.
@@ -84,10 +84,10 @@ std::vector<std::string> shape(const std::string& html) {
 TEST(Page, AnswersWhatAPersonComesFor) {
   const std::string page = page_of(test::watch(), test::saltmere());
   EXPECT_THAT(page, HasSubstr("<title>1 of 5 cabinets needs you - Saltmere</title>"));
-  EXPECT_THAT(page,
-              HasSubstr("</span> 1 of 5 cabinets needs you</h1>\n<p><span id=\"now\">09:12:05 "
-                        "GMT</span>. Newest reading 4 s ago. Broker connected. Last message out "
-                        "09:00.</p>"));
+  EXPECT_THAT(
+      page, HasSubstr("</span> 1 of 5 cabinets needs you</h1>\n<p>As of <span id=\"now\">09:12:05 "
+                      "GMT</span>. Newest reading 4 s ago. Broker connected. Last message out "
+                      "09:00.</p>"));
   EXPECT_THAT(page,
               HasSubstr("<strong>Too hot</strong> (high of hens-setter-a) 39.8 °C, limit 39.5 "
                         "°C, worst 40.1 °C"));
@@ -116,12 +116,15 @@ TEST(Page, SaysWhyItMightNotBeTrusted) {
   watch.alarms[0].kind = RuleKind::broker;
   watch.faults = {{"THE WATCH RUNS LATE", "It did not look\nfor 20s.",
                    test::at("2026-03-13T08:40:00Z"), Shown::as_fault},
+                  {"THE CLOCK WAS STEPPED", "By 3 min.", test::at("2026-03-13T08:42:00Z"),
+                   Shown::as_fault, true},
                   {"THE STATE CANNOT BE SAVED", "Said above.", test::at("2026-03-13T08:41:00Z"),
                    Shown::elsewhere}};
   watch.beats_withheld = "no readings arrive";
   const std::string page = page_of(watch, {});
   EXPECT_THAT(page, HasSubstr("</span> The watch itself needs you</h1>"));
   EXPECT_THAT(page, HasSubstr("THE WATCH RUNS LATE since 08:40: It did not look for 20s."));
+  EXPECT_THAT(page, HasSubstr("THE CLOCK WAS STEPPED at 08:42: By 3 min."));
   EXPECT_THAT(page, Not(HasSubstr("THE STATE CANNOT BE SAVED")));
   EXPECT_THAT(page, HasSubstr("Outside watchers are given no sign of life: no readings arrive."));
   EXPECT_THAT(page, HasSubstr("The connection to the broker is lost since 08:50 (22 min)"));
@@ -208,6 +211,69 @@ TEST(Page, OffersWhatCanBeDoneAndNothingElse) {
   EXPECT_EQ(buttons(), (std::set<std::string>{"I have left the cabinet", "Log out"}));
 }
 
+// Whoever has it need not be asked when it comes back.
+TEST(Page, SaysWhenAnAnsweredAlarmRingsAgain) {
+  auto cabinets = test::saltmere();
+  cabinets[3].alarms[0].rings_again_at = test::at("2026-03-13T09:35:00Z");
+  EXPECT_THAT(page_of(test::watch(), cabinets),
+              HasSubstr("<p class=\"who\">Mara has it since 09:05, rings again 09:35</p>"));
+}
+
+TEST(Page, SaysWhoWasToldAndWhoPassedItOn) {
+  const WatchView watch = test::watch();
+  PageTerms terms;
+  terms.site = watch.site;
+  const Visitor mara{Visitor::By::session, "mara", Role::answer, false, "token"};
+  const auto event = [](const char* at, EventKind kind) {
+    AlarmEvent out;
+    out.at = test::at(at);
+    out.key = {"setter-a", "hens-setter-a", "high"};
+    out.kind = kind;
+    out.by = "joss";
+    return out;
+  };
+  WhoKnows told{{"mara"}, {"joss"}, true};
+  const auto page = [&](const std::deque<AlarmEvent>& lately) {
+    PageScene scene{watch, terms, mara, lately};
+    scene.told = [&](const AlarmView&) { return std::optional(told); };
+    return page_html(scene, overview(watch, test::saltmere()));
+  };
+  EXPECT_THAT(page({}), HasSubstr("<p class=\"note\">Told: Mara. On its way to: Joss.</p>"));
+  EXPECT_THAT(page({}), HasSubstr("value=\"pass_on\""));
+  const auto passed = event("2026-03-13T09:03:00Z", EventKind::passed_on);
+  told = {{"mara", "joss", "tam"}, {}, false};
+  const std::string last = page({passed});
+  EXPECT_THAT(last, HasSubstr("<p class=\"note\">Told: Mara, Joss and Tam. Joss passed it on at "
+                              "09:03. Nobody is left to pass it on to.</p>"));
+  EXPECT_THAT(last, Not(HasSubstr("value=\"pass_on\"")));
+  // Of an earlier time that it rang nothing is said.
+  EXPECT_THAT(page({passed, event("2026-03-13T09:04:00Z", EventKind::raised_again)}),
+              Not(HasSubstr("passed it on at")));
+}
+
+TEST(Page, SaysInTrueWordsWhyARuleWaitsAndWhatIsBack) {
+  auto cabinets = test::saltmere();
+  cabinets = {cabinets[0]};
+  AlarmView silent = test::alarm("setter-b", "", "silent", AlarmState::suppressed);
+  silent.kind = RuleKind::silent;
+  silent.suppressed_for = {"broker_lost"};
+  cabinets[0].alarms = {silent};
+  WatchView watch = test::watch();
+  watch.broker_since = test::at("2026-03-13T09:10:00Z");
+  const std::string page = page_of(watch, cabinets);
+  EXPECT_THAT(page, HasSubstr("</span> The cabinet is in range</h1>"));
+  EXPECT_THAT(page, HasSubstr("No readings (silent): connected to the broker only since 09:10, so "
+                              "it waits until news could have come"));
+  watch.broker_linked = false;
+  EXPECT_THAT(page_of(watch, cabinets), HasSubstr("No readings (silent): the broker is away"));
+  AlarmView& alarm = cabinets[0].alarms[0];
+  alarm.state = AlarmState::latched;
+  alarm.suppressed_for.clear();
+  alarm.returned_at = test::at("2026-03-13T09:11:00Z");
+  EXPECT_THAT(page_of(watch, cabinets), HasSubstr("Readings are back since 09:11"));
+  EXPECT_THAT(page_of(watch, cabinets), HasSubstr("</span> Readings are back, have a look</p>"));
+}
+
 TEST(Page, TurnsThePagesOfManyTheWorstFirst) {
   std::vector<CabinetView> many;
   for (int i = 0; i < 120; ++i) many.push_back(test::cabinet("c" + std::to_string(i), "", 37'500));
@@ -225,7 +291,7 @@ TEST(Page, TurnsThePagesOfManyTheWorstFirst) {
   EXPECT_THAT(last, HasSubstr("1 of 121 cabinets needs you"));
   EXPECT_THAT(last, HasSubstr("<a href=\"/?page=2\">Worse ones</a>"));
   EXPECT_THAT(last, Not(HasSubstr("The next ones")));
-  EXPECT_THAT(last, HasSubstr("name=\"to\" value=\"/?page=3\""));
+  EXPECT_THAT(last, HasSubstr("action=\"/do?cabinet=c99&amp;to=%2F%3Fpage%3D3\""));
   EXPECT_EQ(page_of(test::watch(), many, 999), last);
   EXPECT_THAT(page_of(test::watch(), test::saltmere()), Not(HasSubstr("the worst first")));
 }
@@ -258,6 +324,10 @@ TEST(Page, TellsWhatHappenedSinceTheLastLook) {
   EXPECT_THAT(since, HasSubstr("You looked at 02:20. "));
   EXPECT_THAT(since, HasSubstr(": returned"));
   EXPECT_THAT(since, Not(HasSubstr(": raised")));
+  HtmlData one;
+  put_happened(one, {watch, terms, mara, lately, {}, test::at("2026-03-13T02:10:00Z")}, "", 1);
+  EXPECT_EQ(one.get("happened_note")->string_value(),
+            "You looked at 02:10. Before these there was 1 more.");
   scene.last_look = test::at("2026-03-13T02:31:00Z");
   EXPECT_THAT(page_html(scene, shown),
               HasSubstr("You looked at 02:31. Nothing has happened since."));
@@ -292,9 +362,9 @@ TEST(Page, NeedsNothingFromElsewhere) {
   EXPECT_THAT(page, Not(HasSubstr("://")));
   EXPECT_THAT(page, Not(HasSubstr("style=")));
   EXPECT_THAT(page, Not(HasSubstr("<style")));
-  EXPECT_THAT(page, HasSubstr("<noscript><meta http-equiv=\"refresh\" content=\"15\"></noscript>"));
-  EXPECT_THAT(std::string(page_style()), Not(HasSubstr("url(")));
-  EXPECT_THAT(std::string(page_style()), HasSubstr("prefers-color-scheme: dark"));
+  EXPECT_THAT(page, HasSubstr("<noscript><meta http-equiv=\"refresh\" content=\"60\"></noscript>"));
+  EXPECT_THAT(std::string(kPageStyle), Not(HasSubstr("url(")));
+  EXPECT_THAT(std::string(kPageStyle), HasSubstr("prefers-color-scheme: dark"));
 }
 
 // What is done and what is long past is left out; the soonest stands first.
@@ -319,6 +389,15 @@ TEST(Page, SaysWhatComesNext) {
   EXPECT_THAT(late, HasSubstr("Candle: day 10 (not noted as done)"));
   EXPECT_THAT(page_html({watch, terms, mara, {}, {}}, overview(watch, test::saltmere())),
               Not(HasSubstr("What comes next")));
+}
+
+TEST(Page, SaysThePriorityThatARuleHasNow) {
+  RuleInForce each = test::rules().front();
+  EXPECT_THAT(rule_words(each, test::watch()), HasSubstr("; high priority"));
+  EXPECT_THAT(rule_words(each, test::watch(), Priority::low), HasSubstr("; low priority"));
+  each.rule.by_third = {Priority::high, Priority::medium, Priority::low};
+  EXPECT_THAT(rule_words(each, test::watch(), Priority::medium),
+              HasSubstr("; medium priority now, by the third of the incubation"));
 }
 
 }  // namespace

@@ -16,6 +16,7 @@
 #include <functional>
 #include <string>
 
+#include "../free_port.h"
 #include "web/server.h"
 
 namespace clutchward::test {
@@ -95,7 +96,7 @@ class RawClient {
     }
   }
   // Turns until the server has closed, or `turns` are over.
-  const std::string& finish(WebServer& server, int turns = 500) {
+  const std::string& finish(WebServer& server, int turns = 6000) {
     for (int i = 0; i < turns && !closed_; ++i) {
       pump(server);
       read();
@@ -122,18 +123,5 @@ class RawClient {
   bool closed_ = false;
   std::string received_;
 };
-
-// A port that was free a moment ago.
-inline std::uint16_t free_port() {
-  const int socket = ::socket(AF_INET, SOCK_STREAM, 0);
-  sockaddr_in any{};
-  any.sin_family = AF_INET;
-  any.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-  socklen_t length = sizeof any;
-  EXPECT_EQ(::bind(socket, reinterpret_cast<sockaddr*>(&any), sizeof any), 0);
-  ::getsockname(socket, reinterpret_cast<sockaddr*>(&any), &length);
-  ::close(socket);
-  return ntohs(any.sin_port);
-}
 
 }  // namespace clutchward::test

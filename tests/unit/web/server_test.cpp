@@ -5,6 +5,7 @@
 #include <gmock/gmock.h>
 #include <sys/stat.h>
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 #include <set>
 
@@ -46,7 +47,7 @@ class Server : public testing::Test {
            "\r\n\r\n" + body;
   }
   void until(const std::function<bool()>& done) {
-    for (int i = 0; i < 300 && !done(); ++i) pump(server);
+    for (int i = 0; i < 3000 && !done(); ++i) pump(server);
     EXPECT_TRUE(done());
   }
 
@@ -129,7 +130,26 @@ TEST_F(Server, CabinetsAreTheirPictures) {
   EXPECT_EQ(one["temperature"], 39.8);
   EXPECT_EQ(one["alarms"][0]["kind"], "above");
   EXPECT_EQ(one["alarms"][0]["quantity"], "temperature");
-  EXPECT_EQ(all[4], one);
+  std::vector<std::string> ids;
+  for (const auto& each : all) ids.push_back(each["cabinet"]);
+  EXPECT_TRUE(std::is_sorted(ids.begin(), ids.end()));
+  EXPECT_EQ(std::count(all.begin(), all.end(), one), 1);
+}
+
+TEST_F(Server, ThousandsOfCabinetsAreEachThereOnceAndById) {
+  CabinetView like = site.cabinets.front();
+  std::vector<std::string> wanted;
+  site.cabinets.clear();
+  for (int i = 0; i < 1'203; ++i) {
+    like.id = "c" + std::to_string(i);
+    wanted.push_back(like.id);
+    site.cabinets.push_back(like);
+  }
+  std::sort(wanted.begin(), wanted.end());
+  std::vector<std::string> found;
+  for (const auto& each : nlohmann::json::parse(get("/api/cabinets").body()))
+    found.push_back(each["cabinet"]);
+  EXPECT_EQ(found, wanted);
 }
 
 TEST_F(Server, NoCommandComesOverTheNetwork) {
@@ -219,7 +239,7 @@ TEST(ServerEnd, WaitingCommandIsAnsweredAndLateOutcomeFindsNobody) {
   RawClient client(control_socket_path(folder.path()));
   client.send(
       "POST /api/command HTTP/1.1\r\nHost: x\r\nContent-Length: 15\r\n\r\n{\"do\":\"turned\"}");
-  for (int i = 0; i < 100 && site.commands.empty(); ++i) pump(*server);
+  for (int i = 0; i < 3000 && site.commands.empty(); ++i) pump(*server);
   ASSERT_EQ(site.commands.size(), 1U);
   server.reset();
   client.read();
@@ -265,14 +285,31 @@ TEST_F(Server, HostMustBeAnAddressOrLocalhost) {
     EXPECT_EQ(ask(network(), std::string("GET / HTTP/1.1\r\nHost: ") + host + "\r\n\r\n").status(),
               200)
         << host;
-  for (const char* host : {"eggs.example", "127.0.0.1.example", "localhost.example", "[::1", "::1",
-                           "127.0.0.1:80:80", "local host", "127.0.0.1@eggs.example"})
+  for (const char* host :
+       {"eggs.example", "127.0.0.1.example", "localhost.example", "[::1", "::1", "127.0.0.1:80:80",
+        "local host", "127.0.0.1@eggs.example", "127.0.0.1:123456", "[::1]:123456"})
     EXPECT_EQ(ask(network(), std::string("GET / HTTP/1.1\r\nHost: ") + host + "\r\n\r\n").status(),
               421)
         << host;
   EXPECT_EQ(ask(network(), "GET / HTTP/1.1\r\n\r\n").status(), 400);
   EXPECT_EQ(ask(network(), "GET / HTTP/1.1\r\nHost: localhost\r\nHost: localhost\r\n\r\n").status(),
             400);
+}
+
+TEST_F(Server, CardOfAnAddressThatNoCodeHoldsIsRefusedAndTheWatchGoesOn) {
+  const std::string host(4000, 'x');  // of the control socket none is asked for
+  const RawClient refused =
+      ask(control(), "GET /cards/setter-a HTTP/1.1\r\nHost: " + host + "\r\n\r\n");
+  EXPECT_EQ(refused.status(), 400);
+  EXPECT_NE(refused.body().find("at most 512"), std::string::npos) << refused.body();
+  EXPECT_EQ(ask(control(), "GET /cards/setter-a HTTP/1.1\r\nHost: x\r\n\r\n").status(), 200);
+}
+
+TEST_F(Server, AFaultInAnAnswerEndsThatRequestAlone) {
+  site.fails = true;
+  EXPECT_EQ(ask(control(), "GET /api/watch HTTP/1.1\r\nHost: x\r\n\r\n").status(), 500);
+  site.fails = false;
+  EXPECT_EQ(ask(control(), "GET /api/watch HTTP/1.1\r\nHost: x\r\n\r\n").status(), 200);
 }
 
 TEST_F(Server, OversizedBodyIsRefused) {
@@ -347,7 +384,7 @@ TEST_F(ImpatientServer, SlowClientIsClosedAndTheWaitingOneIsNot) {
   slow.send("GET / HT");
   waiting.send(post(kAcknowledge));
   until([&] { return site.commands.size() == 1; });
-  slow.finish(server, 1000);
+  slow.finish(server);
   EXPECT_TRUE(slow.closed());
   waiting.read();
   EXPECT_FALSE(waiting.closed()) << "its answer is the daemon's to give";

@@ -54,15 +54,15 @@ TEST(ParseCommand, RefusalsAreWholeSentences) {
             R"(unknown key "cabinett"; did you mean "cabinet"?)");
   EXPECT_EQ(why(R"({"do":"acknowledge","zzzzzz":"a"})"), R"(unknown key "zzzzzz")");
   EXPECT_EQ(why(R"({"do":"acknowledge","minutes":"ten"})"),
-            R"(minutes is \"ten\"; expected a number of minutes)");
+            R"(minutes is "ten"; expected a number of minutes)");
   EXPECT_EQ(why(R"({"do":"acknowledge","cabinet":7})"), "cabinet is 7; expected a text");
   EXPECT_EQ(why(R"({"do":"out_of_service","until":"tomorrow"})"),
-            R"(until is \"tomorrow\"; expected a time such as "2026-03-01T08:00:00Z")");
+            R"(until is "tomorrow"; expected a time such as "2026-03-01T08:00:00Z")");
   EXPECT_EQ(why(R"({"do":"batch_start","eggs":1.5})"), "eggs is 1.5; expected a whole number");
   EXPECT_EQ(why(R"({"do":"batch_start","eggs":-1})"), "eggs is -1; expected a whole number");
   EXPECT_EQ(why(R"({"do":"acknowledge","do":"reset"})"), "a key stands twice in the command");
   const std::string unknown = why(R"({"do":"acknowlege"})");
-  EXPECT_EQ(unknown.find(R"(do is \"acknowlege\"; expected one of )" + deeds), 0u) << unknown;
+  EXPECT_EQ(unknown.find(R"(do is "acknowlege"; expected one of )" + deeds), 0u) << unknown;
   EXPECT_TRUE(unknown.ends_with(R"(; did you mean "acknowledge"?)")) << unknown;
 }
 

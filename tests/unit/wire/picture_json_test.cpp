@@ -68,7 +68,7 @@ TEST(PictureJson, TheWholePicture) {
       R"("target":37.5,"eggs":48,"turning_due":false,"cooling":false,)"
       R"("phase":"set","eggs_left":45,"next":{"task":"candle","number":1,)"
       R"("from":"2026-03-01T09:00:00.000Z","to":"2026-03-01T09:00:00.000Z",)"
-      R"("what":"Candle: day 7","done":false}}],)"
+      R"("what":"Candle: day 7","done":false,"recorded":false}}],)"
       R"("alarms":[{"alarm":"high","batch":"hens-12","kind":"above","quantity":"temperature",)"
       R"("state":"unacknowledged","priority":"high",)"
       R"("active":true,"acknowledged":false,"latched":true,"snoozed_until":null,"value":39.8,)"

@@ -98,7 +98,7 @@ TEST(CommandJson, RefusesEggsByNoFate) {
   EXPECT_EQ(parse_command(R"({"do":"candled","batch":"b","removed":{},"outcome":{}})").why(),
             "removed belongs to candled and outcome to batch_end; expected one of them");
   EXPECT_EQ(parse_command(R"({"do":"weighed","batch":"b","grams":"many"})").why(),
-            "grams is \\\"many\\\"; expected a number of grams");
+            "grams is \"many\"; expected a number of grams");
 }
 
 }  // namespace

@@ -5,7 +5,7 @@
 #include <map>
 
 #include "incubation/cold_spell.h"
-#include "report.h"
+#include "report/report.h"
 
 namespace clutchward {
 namespace {
@@ -247,7 +247,8 @@ void add_alarms(const ReportSource& source, Json& out) {
     const Json& event = raised[{each.alarm, each.raised}];
     Json line;
     line["raised"] = time_text(each.raised);
-    for (const char* key : {"cabinet", "alarm", "priority", "latched", "value", "limit"})
+    for (const char* key :
+         {"cabinet", "alarm", "kind", "quantity", "priority", "latched", "value", "limit"})
       line[key] = event.contains(key) ? event[key] : Json();
     line["returned"] = each.returned ? Json(time_text(*each.returned)) : Json();
     line["answered"] = each.answered ? Json(time_text(*each.answered)) : Json();

@@ -3,7 +3,7 @@
 #include <array>
 #include <cstdio>
 
-#include "report.h"
+#include "report/report.h"
 
 namespace clutchward {
 namespace {
@@ -20,24 +20,30 @@ void add(Json& to, const char* what, std::string figure, std::string of = "") {
   to.push_back({{"what", what}, {"figure", std::move(figure)}, {"of", std::move(of)}});
 }
 
+// Eggs that nobody accounted for may have been fertile: what they leave open is a bound.
 void add_hatch(const Json& hatch, Json& to) {
   if (!hatch.contains("set")) return;
+  const bool open = hatch["unaccounted"] > 0;
+  const std::string beside =
+      open ? "; " + hatch["unaccounted"].dump() + " not accounted for" : std::string();
   if (hatch["hatch_of_fertile_percent"].is_number())
-    add(to, "Hatch of fertile", with_unit(hatch["hatch_of_fertile_percent"], "%"),
-        of(hatch["hatched"], hatch["fertile"]));
+    add(to, "Hatch of fertile",
+        (open ? "at most " : "") + with_unit(hatch["hatch_of_fertile_percent"], "%"),
+        of(hatch["hatched"], hatch["fertile"]) + beside);
   add(to, "Hatch of set", with_unit(hatch["hatch_of_set_percent"], "%"),
       of(hatch["hatched"], hatch["set"]));
-  add(to, "Fertility", with_unit(hatch["fertility_percent"], "%"),
-      of(hatch["fertile"], hatch["set"]));
+  add(to, "Fertility", (open ? "at least " : "") + with_unit(hatch["fertility_percent"], "%"),
+      of(hatch["fertile"], hatch["set"]) + beside);
 }
 
 // The narrowest step of each side holds the hours of all the others.
-void add_hours(const Json& steps, Json& to) {
+void add_hours(const Json& steps, const char* unit, Json& to) {
   for (const char* side : {"above", "below"})
     for (const Json& each : steps)
       if (each["side"] == side) {
         add(to, std::string(side) == "above" ? "Too warm" : "Too cool",
-            with_unit(each["hours"], "h"), "more than " + each["by"].dump() + " °C " + side);
+            with_unit(each["hours"], "h"),
+            "more than " + number_text(each["by"]) + " " + unit + " " + side);
         break;
       }
 }
@@ -61,7 +67,7 @@ void add_glance(Json& out) {
   if (const Json& mass = out["mass"]; mass.contains("lost_percent"))
     add(to, "Mass lost", with_unit(mass["lost_percent"], "%"),
         "the line asks for " + with_unit(mass["line_percent"], "%"));
-  add_hours(out["steps"], to);
+  add_hours(out["steps"], in_fahrenheit(out) ? "°F" : "°C", to);
   add_alarms(out["alarms"], to);
 }
 

@@ -3,7 +3,7 @@
 #include <cmath>
 #include <cstdio>
 
-#include "report.h"
+#include "report/report.h"
 
 namespace clutchward {
 namespace {
@@ -117,8 +117,9 @@ std::string report_curve(const Json& report, const std::string& quantity) {
   Frame frame;
   frame.from = ms(report, "set_at");
   frame.to = std::max(ms(report, "until"), frame.from + 3'600'000);
-  frame.low = heat ? 36 : 40;
-  frame.high = heat ? 39 : 80;
+  const bool fahrenheit = in_fahrenheit(report);
+  frame.low = !heat ? 40 : fahrenheit ? 97 : 36;
+  frame.high = !heat ? 80 : fahrenheit ? 102 : 39;
   for (const Json& each : hours) {
     frame.low = std::min(frame.low, std::floor(each["min"].get<double>()));
     frame.high = std::max(frame.high, std::ceil(each["max"].get<double>()));
@@ -130,7 +131,9 @@ std::string report_curve(const Json& report, const std::string& quantity) {
     if (heat) {
       // The room that the built-in ladder leaves around the target.
       const double target = stage["target"];
-      out += rectangle(frame, "band", stage, target - kStepsBelow[0], target + kStepsAbove[0]);
+      const double degree = fahrenheit ? in_shown(1, Degrees::difference) : 1;
+      out += rectangle(frame, "band", stage, target - kStepsBelow[0] * degree,
+                       target + kStepsAbove[0] * degree);
     } else if (stage["humidity_from"].is_number() && stage["humidity_to"].is_number()) {
       out += rectangle(frame, "band", stage, stage["humidity_from"], stage["humidity_to"]);
     }

@@ -1,17 +1,18 @@
-// The batch report: read from a history file alone, made into one JSON document, and from that
-// document into a page, CSV files or a comparison, so that all of them say the same.
+// The batch report: what the history holds of a batch, made into one JSON document, and from that
+// document into a page, tables of CSV or a comparison, so that all of them say the same, whoever
+// asks. Reads nothing itself: app/report_source.h does.
 #pragma once
 
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
+#include <string_view>
+#include <utility>
 #include <vector>
 
-#include "base/result.h"
 #include "base/zone.h"
 #include "cabinet/batch_record.h"
 #include "incubation/excursions.h"
-#include "store/history_file.h"
 
 namespace clutchward {
 
@@ -56,17 +57,26 @@ struct ReportSource {
   std::optional<double> egg_lag_min;
 };
 
-// Refused: no such batch (near ids are named), a record that cannot be read.
-Result<ReportSource> read_report_source(const HistoryFile& file, const std::string& batch);
-
 // The whole document. It refuses nothing: what cannot be told is null, or says why.
 Json report_json(const ReportSource& source);
-// Its parts about the eggs (report_eggs.cpp) and about heat (report_heat.cpp), and what of it a
-// person looks for first (report_glance.cpp).
+// As it is printed for programs.
+std::string report_text(const Json& report);
+// Its parts about the eggs (eggs.cpp) and about heat (heat.cpp), and what of it a person looks for
+// first (glance.cpp).
 void add_eggs(const ReportSource& source, Json& out);
 void add_heat(const ReportSource& source, Json& out);
 void add_glance(Json& out);
 
+// The same document in the site's units, for what people read: the temperatures in °F where the
+// site shows them so. The document itself stays in °C.
+Json as_shown(const Json& report);
+bool in_fahrenheit(const Json& report);
+// Whether that key of that part (or of the figures: "") is a temperature, or a difference of two.
+enum class Degrees : std::uint8_t { none, absolute, difference };
+Degrees degrees_of(std::string_view part, std::string_view key);
+double in_shown(double celsius, Degrees degrees);  // °F
+
+std::string number_text(double value);  // two decimals at most
 double rounded(double value, double places = 1000);
 std::string time_text(Span at);  // RFC 3339
 
@@ -76,8 +86,8 @@ std::string report_html(const Json& report, const Zone& zone);
 std::string report_curve(const Json& report, const std::string& quantity);
 // File name and content, RFC 4180.
 std::vector<std::pair<std::string, std::string>> report_csv(const Json& report);
-// One line a batch of the figures that compare, and the same as a table.
-Json comparison_json(const std::vector<Json>& reports);
-std::string comparison_text(const Json& comparison);
+// The figures of one batch that compare with those of another; a comparison is a list of them.
+Json report_figures(const Json& report);
+Json figures_shown(const Json& report);  // in the site's units
 
 }  // namespace clutchward

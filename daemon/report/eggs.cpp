@@ -4,7 +4,7 @@
 
 #include "incubation/hatch.h"
 #include "incubation/mass_loss.h"
-#include "report.h"
+#include "report/report.h"
 #include "wire/record_json.h"
 
 namespace clutchward {
@@ -84,7 +84,17 @@ void add_hatch(const BatchRecord& record, Json& out) {
         {"fertility_percent", rounded(figures->fertility_percent, 100)},
         {"hatch_of_fertile_percent", nullptr},
         {"hatch_of_set_percent", rounded(figures->hatch_of_set_percent, 100)},
+        {"open", figures->unaccounted > 0},
+        {"fertility_percent_at_most", nullptr},
+        {"hatch_of_fertile_percent_at_least", nullptr},
         {"classes", Json::array()}};
+  // Nobody opened those: what is known counts them as infertile, and all of them may have been
+  // fertile.
+  if (figures->unaccounted > 0) {
+    const double most = figures->fertile + figures->unaccounted;
+    to["fertility_percent_at_most"] = rounded(100 * most / counts.set, 100);
+    to["hatch_of_fertile_percent_at_least"] = rounded(100 * counts.hatched / most, 100);
+  }
   const auto& shares = figures->of_fertile;
   if (!shares) return;
   to["hatch_of_fertile_percent"] = rounded(shares->hatched_percent, 100);
@@ -171,6 +181,7 @@ void add_eggs(const ReportSource& source, Json& out) {
   const Json record = record_json(source.record);
   for (const char* key : {"candlings", "moves", "corrections", "turning"}) out[key] = record[key];
   out["airings"] = record["coolings"];
+  out["weighed"] = record["weighings"];
   add_even_days(source.record.turning, out);
   add_mass(source, out);
   add_hatch(source.record, out);
@@ -184,6 +195,18 @@ void add_eggs(const ReportSource& source, Json& out) {
   for (const char* each : kCautions) out["cautions"].push_back(each);
 }
 
+namespace {
+
+std::string name_of_cabinet(const Json& schedule, const std::string& id) {
+  const auto cabinets = schedule.find("cabinets");
+  if (cabinets == schedule.end() || !cabinets->is_array()) return id;
+  for (const Json& each : *cabinets)
+    if (each.is_object() && each.value("cabinet", "") == id) return each.value("name", id);
+  return id;
+}
+
+}  // namespace
+
 Json report_json(const ReportSource& source) {
   const Json record = record_json(source.record);
   Json out;
@@ -193,10 +216,13 @@ Json report_json(const ReportSource& source) {
   out["site"] = source.schedule.value("site", "");
   out["until"] = to_rfc3339(source.until);
   out["timezone"] = source.schedule.value("timezone", "UTC");
+  out["show"] = source.schedule.value("show", "celsius");
   out["cabinets"] = Json::array();
   for (const Stay& each : source.stays)
-    out["cabinets"].push_back(
-        {{"cabinet", each.cabinet}, {"from", to_rfc3339(each.from)}, {"to", to_rfc3339(each.to)}});
+    out["cabinets"].push_back({{"cabinet", each.cabinet},
+                               {"name", name_of_cabinet(source.schedule, each.cabinet)},
+                               {"from", to_rfc3339(each.from)},
+                               {"to", to_rfc3339(each.to)}});
   out["stages"] = Json::array();
   for (const StageSpan& each : source.stages)
     out["stages"].push_back({{"stage", each.name},

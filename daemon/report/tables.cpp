@@ -1,9 +1,6 @@
-// The report's tables as CSV, and several reports beside one another.
-#include <algorithm>
-
-#include "csv_cell.h"
-#include "report.h"
-#include "screen.h"
+// The report's tables as CSV, and the figures by which batches compare.
+#include "report/csv_cell.h"
+#include "report/report.h"
 
 namespace clutchward {
 namespace {
@@ -18,11 +15,14 @@ std::string cell_text(const Json& value) {
   return csv_cell(out);
 }
 
-// The columns are the keys of the first row: every row of one table has the same.
-std::string table(const Json& rows) {
+// The columns are the keys of the first row: every row of one table has the same. A temperature
+// that is not in °C says so.
+std::string table(const Json& rows, std::string_view part, bool fahrenheit) {
   if (rows.empty()) return {};
   std::string out;
-  for (const auto& [key, value] : rows.front().items()) out += (out.empty() ? "" : ",") + key;
+  for (const auto& [key, value] : rows.front().items())
+    out += (out.empty() ? "" : ",") + key +
+           (fahrenheit && degrees_of(part, key) != Degrees::none ? "_f" : "");
   out += "\r\n";
   for (const Json& row : rows) {
     std::string line;
@@ -36,7 +36,13 @@ std::string table(const Json& rows) {
   return out;
 }
 
-Json figures(const Json& report) {
+}  // namespace
+
+std::string report_text(const Json& report) {
+  return report.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+Json report_figures(const Json& report) {
   const auto from = [&](const char* part, const char* key) {
     const Json& object = report[part];
     return object.contains(key) ? object[key] : Json();
@@ -61,49 +67,33 @@ Json figures(const Json& report) {
   out["fertility_percent"] = from("hatch", "fertility_percent");
   out["hatch_of_fertile_percent"] = from("hatch", "hatch_of_fertile_percent");
   out["hatch_of_set_percent"] = from("hatch", "hatch_of_set_percent");
+  out["unaccounted"] = from("hatch", "unaccounted");
+  out["fertility_percent_at_most"] = from("hatch", "fertility_percent_at_most");
+  out["hatch_of_fertile_percent_at_least"] = from("hatch", "hatch_of_fertile_percent_at_least");
   return out;
 }
 
-}  // namespace
+Json figures_shown(const Json& report) {
+  Json figures = report_figures(report);
+  Json& mean = figures["mean_temperature"];
+  if (in_fahrenheit(report) && mean.is_number())
+    mean = rounded(in_shown(mean.get<double>(), Degrees::absolute));
+  return figures;
+}
 
 std::vector<std::pair<std::string, std::string>> report_csv(const Json& report) {
   std::vector<std::pair<std::string, std::string>> files;
-  files.emplace_back("batch.csv", table(Json::array({figures(report)})));
+  const bool fahrenheit = in_fahrenheit(report);
+  const Json shown = as_shown(report);
+  files.emplace_back("batch.csv", table(Json::array({figures_shown(report)}), "", fahrenheit));
   for (const char* part : {"stages", "temperature", "humidity", "steps", "excursions", "alarms",
                            "turning", "airings", "candlings", "moves"})
-    files.emplace_back(std::string(part) + ".csv", table(report[part]));
-  files.emplace_back("weighings.csv", table(report["mass"]["weighings"]));
+    files.emplace_back(std::string(part) + ".csv", table(shown[part], part, fahrenheit));
+  files.emplace_back("weighings.csv", table(report["mass"]["weighings"], "mass", false));
   if (report["hatch"].contains("classes"))
-    files.emplace_back("deaths.csv", table(report["hatch"]["classes"]));
+    files.emplace_back("deaths.csv", table(report["hatch"]["classes"], "hatch", false));
   std::erase_if(files, [](const auto& file) { return file.second.empty(); });
   return files;
-}
-
-Json comparison_json(const std::vector<Json>& reports) {
-  Json out = Json::array();
-  for (const Json& each : reports) out.push_back(figures(each));
-  return out;
-}
-
-// A line a figure, a column a batch.
-std::string comparison_text(const Json& comparison) {
-  std::string out;
-  for (const auto& [key, unused] : comparison.front().items()) {
-    std::string line = key;
-    std::replace(line.begin(), line.end(), '_', ' ');
-    line.resize(26, ' ');
-    for (const Json& batch : comparison) {
-      const Json& value = batch[key];
-      std::string text = value.is_null()     ? "-"
-                         : value.is_string() ? tame(value.get<std::string>())
-                                             : value.dump();
-      const std::size_t width = width_of(text);
-      line += "  " + text + std::string(width < 24 ? 24 - width : 0, ' ');
-    }
-    while (line.ends_with(' ')) line.pop_back();
-    out += line + "\n";
-  }
-  return out;
 }
 
 }  // namespace clutchward

@@ -1,22 +1,14 @@
 // The report as one page: the document's values poured into a template that escapes them.
 #include <array>
 #include <cstdio>
+#include <map>
 
-#include "report.h"
-#include "report_page.h"
-#include "web/html.h"
+#include "markup/fill.h"
+#include "report/page_text.h"
+#include "report/report.h"
 
 namespace clutchward {
 namespace {
-
-std::string number_text(double value) {
-  std::array<char, 40> buffer{};
-  std::snprintf(buffer.data(), buffer.size(), "%.2f", value);
-  std::string text = buffer.data();
-  while (text.ends_with('0')) text.pop_back();
-  if (text.ends_with('.')) text.pop_back();
-  return text == "-0" ? "0" : text;
-}
 
 std::string local_text(Wall at, const Zone& zone) {
   const auto local = zone.to_local(at);
@@ -89,10 +81,71 @@ namespace {
 // About half a page of A4.
 constexpr std::size_t kRowsTogether = 24;
 
+// People know them by their names.
+void name_cabinets(Json& report) {
+  std::map<std::string, std::string> names;
+  for (Json& each : report["cabinets"]) {
+    names[each["cabinet"]] = each.value("name", "");
+    if (!each.value("name", "").empty()) each["cabinet"] = each["name"];
+  }
+  const auto rename = [&](Json& row, const char* key) {
+    if (!row[key].is_string()) return;
+    const auto found = names.find(row[key].get<std::string>());
+    if (found != names.end() && !found->second.empty()) row[key] = found->second;
+  };
+  for (Json& each : report["alarms"]) rename(each, "cabinet");
+  for (Json& each : report["moves"])
+    for (const char* key : {"from", "to"}) rename(each, key);
+}
+
+// The built-in ladder's first rungs and the bound of cold, as the page names them.
+void put_units(bool fahrenheit, HtmlData& data) {
+  const auto shown = [&](double celsius, Degrees degrees) {
+    return number_text(fahrenheit ? in_shown(celsius, degrees) : celsius);
+  };
+  put(data, "unit", fahrenheit ? "°F" : "°C");
+  put(data, "band_below", shown(kStepsBelow[0], Degrees::difference));
+  put(data, "band_above", shown(kStepsAbove[0], Degrees::difference));
+  put(data, "cold", shown(35, Degrees::absolute));
+}
+
+// What people did with the batch, from its record, in the order of time.
+HtmlList deeds_of(const Json& report, const Zone& zone) {
+  std::multimap<std::string, std::string> all;  // RFC 3339 sorts
+  const auto add = [&](const Json& at, const std::string& what, const Json& by) {
+    if (!at.is_string()) return;
+    all.emplace(at.get<std::string>(),
+                what + (by.is_string() ? ", by " + by.get<std::string>() : std::string()));
+  };
+  add(report["set_at"], "set", Json());
+  for (const Json& each : report["candlings"])
+    add(each["at"], "candled, removed: " + fates_text(each["removed"]), each["by"]);
+  for (const Json& each : report["weighed"])
+    add(each["at"],
+        "weighed, " + each["eggs"].dump() + " eggs, " + number_text(each["grams"]) + " g",
+        each["by"]);
+  for (const Json& each : report["moves"])
+    add(each["at"],
+        "moved from " + each.value("from", Json("?")).get<std::string>() + " to " +
+            each.value("to", Json("?")).get<std::string>(),
+        each["by"]);
+  add(report["ended_at"], "ended", report["ended_by"]);
+  HtmlList lines;
+  for (const auto& [at, what] : all) {
+    const auto time = parse_rfc3339(at);
+    lines.push_back(line((time ? local_text(*time, zone) : at) + ": " + what));
+  }
+  return lines;
+}
+
 }  // namespace
 
-std::string report_html(const Json& report, const Zone& zone) {
+std::string report_html(const Json& document, const Zone& zone) {
+  Json report = as_shown(document);
+  name_cabinets(report);
   HtmlData data = Pour(zone).object(report);
+  put_units(in_fahrenheit(report), data);
+  put_list(data, "deeds", deeds_of(report, zone));
   data.set("temperature_curve", report_curve(report, "temperature"));
   data.set("humidity_curve", report_curve(report, "humidity"));
   // A table that fits a page stays whole on paper; a longer one may break between its rows.
