@@ -18,6 +18,9 @@ constexpr Span kRingsHigh = 10min;
 constexpr Span kRingsOther = RingPicture::kBeat;
 // Messages of one topic that wait for a confirmation; past it the oldest are tried again later.
 constexpr std::size_t kWaiting = 256;
+// A ring is shown with its message's id, lest a quick device confirm what has no name yet; but it
+// does not wait for a slow disk, nor where the message went before a restart.
+constexpr Span kWaitsForId = 1s;
 
 }  // namespace
 
@@ -85,6 +88,7 @@ void RingBoard::take(const Notification& message, Moment now) {
   topic.confirmed_at.reset();
   topic.confirmed_by.clear();
   topic.waiting.push_back(std::move(one));
+  topic.beat_due = now.steady;
 }
 
 void RingBoard::show(const std::vector<RingCall>& calls) {
@@ -156,6 +160,18 @@ bool RingBoard::beat_due(Steady now) const {
                      [&](const auto& each) { return each.second.beat_due <= now; });
 }
 
+bool RingBoard::is_held(Topic& topic, Steady now) {
+  if (topic.calls.empty()) {
+    topic.waits_for_id.reset();
+    if (topic.waiting.empty()) topic.id.clear();
+    return false;
+  }
+  if (!topic.id.empty()) return false;
+  if (!topic.waits_for_id) topic.waits_for_id = now + kWaitsForId;
+  if (*topic.waits_for_id <= now) topic.waits_for_id = Steady{};
+  return *topic.waits_for_id != Steady{};
+}
+
 std::vector<RingBoard::Publish> RingBoard::take_due(Moment now) {
   std::vector<Publish> due;
   for (const std::string& name : std::exchange(gone_, {})) due.push_back({base_ + "/" + name, ""});
@@ -163,6 +179,7 @@ std::vector<RingBoard::Publish> RingBoard::take_due(Moment now) {
     for (Waiting& one : topic.waiting)
       if (one.own && one.own_until <= now.steady) one.own.reset();
     settle(topic);
+    if (is_held(topic, now.steady)) continue;
     RingPicture picture = picture_of(topic);
     if (topic.shown == picture && topic.beat_due > now.steady) continue;
     topic.shown = picture;
@@ -210,7 +227,8 @@ std::optional<Steady> RingBoard::next_deadline() const {
     if (!first || due < *first) first = due;
   };
   for (const auto& [name, topic] : topics_) {
-    earlier(topic.beat_due);
+    const bool held = topic.id.empty() && topic.waits_for_id.value_or(Steady{}) != Steady{};
+    earlier(held ? *topic.waits_for_id : topic.beat_due);
     for (const Waiting& one : topic.waiting) {
       if (one.confirm_by) earlier(*one.confirm_by);
       if (one.own) earlier(one.own_until);

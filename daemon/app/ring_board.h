@@ -55,7 +55,8 @@ class RingBoard {
     std::vector<std::pair<std::string, Priority>> contacts;  // and their channel's least
     std::vector<RingCall> calls;
     std::vector<Waiting> waiting;
-    std::string id;
+    std::string id;                      // of the last message since it began to ring
+    std::optional<Steady> waits_for_id;  // it has begun without: until then; Steady{}: in vain
     std::optional<Wall> confirmed_at;
     std::string confirmed_by;
     std::optional<RingPicture> shown;  // as last published, its time apart
@@ -63,6 +64,7 @@ class RingBoard {
   };
   RingPicture picture_of(const Topic& topic) const;
   static void settle(Topic& topic);
+  static bool is_held(Topic& topic, Steady now);
   void give_back(const Waiting& one, const char* why);
 
   std::string base_;

@@ -70,7 +70,7 @@ Result<RingConfirmation> parse_confirmation(std::string_view payload) {
     return Refusal{"it is " + printable(payload, 60) +
                    "; expected nothing, or an object such as {\"id\":\"...\",\"by\":\"bedside\"}"};
   for (const auto& [key, value] : json.items()) {
-    if (key != "id" && key != "by") continue;
+    if ((key != "id" && key != "by") || value.is_null()) continue;
     if (!value.is_string()) return Refusal{"its " + key + " is no text"};
     (key == "id" ? confirmation.id : confirmation.by) =
         printable(value.get_ref<const std::string&>());

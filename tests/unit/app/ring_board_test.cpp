@@ -85,12 +85,38 @@ TEST_F(Board, BeatsEveryHalfMinuteAndShowsAChangeAtOnce) {
   pass(29s);
   EXPECT_EQ(published(), "");
   EXPECT_EQ(board.next_deadline(), now.steady + 1s);
+  board.take(message("m1", "mara"), now);
   board.show({call("mara")});
   EXPECT_EQ(published(), "ring rings;");
   pass(1s);
   EXPECT_EQ(published(), "ring/jonas rests;");
   board.show({});
   EXPECT_EQ(published(), "ring rests;");
+}
+
+TEST_F(Board, ARingIsShownWithTheIdByWhichItIsConfirmedButWaitsASecondForItAtMost) {
+  published();
+  board.show({call("mara"), call("jonas")});
+  EXPECT_EQ(published(), "");
+  EXPECT_EQ(board.next_deadline(), now.steady + 1s);
+  pass(20ms);
+  board.take(message("m1", "mara"), now);
+  EXPECT_LE(*board.next_deadline(), now.steady);
+  EXPECT_THAT(board.take_due(now).at(0).payload, HasSubstr("\"id\":\"m1\""));
+  // Jonas was told before a restart.
+  pass(980ms);
+  EXPECT_EQ(published(), "ring/jonas rings;");
+  EXPECT_GT(*board.next_deadline(), now.steady + 20s);
+  // Nor does the next ring bear this one's id.
+  reports();
+  confirm("ring/confirm");
+  reports();
+  board.show({});
+  published();
+  board.show({call("mara")});
+  EXPECT_EQ(published(), "");
+  pass(1s);
+  EXPECT_THAT(board.take_due(now).at(0).payload, HasSubstr("\"id\":null"));
 }
 
 TEST_F(Board, WhatHasAlwaysRungIsDeliveredWhenTheDeviceSaysSo) {

@@ -55,6 +55,8 @@ TEST(Confirmation, MayBeEmptyOrSayWhatAndWho) {
 TEST(Confirmation, RefusesWhatItCannotRead) {
   EXPECT_EQ(parse_confirmation("ok").why(),
             "it is ok; expected nothing, or an object such as {\"id\":\"...\",\"by\":\"bedside\"}");
+  EXPECT_EQ(*parse_confirmation(R"({"id":null,"by":null})"), RingConfirmation{})
+      << "as a ring says it that has none";
   EXPECT_EQ(parse_confirmation(R"({"id":7})").why(), "its id is no text");
   EXPECT_FALSE(parse_confirmation(std::string(100'000, ' ')));
 }
