@@ -29,7 +29,7 @@ Steady condition_due(const World& world, const CabinetWatch& cabinet, const Batc
                      const Slot& slot) {
   const Life* life = slot.life.get();
   const bool holds = life != nullptr && life->condition;
-  if (slot.broker_hold && world.linked) return broker_hold_ends(world, batch, slot);
+  if (slot.broker_hold && world.linked) return broker_hold_ends(world, cabinet, batch, slot);
   if (slot.rule->kind == RuleKind::still) return holds ? life->condition_ends : kNever;
   if (holds || (life != nullptr && life->out_of_service)) return kNever;
   if (slot.suppressed && !(life != nullptr && life->active)) return kNever;

@@ -74,8 +74,7 @@ void Engine::link(bool up, Moment now) {
   reach(now);
   World& world = parts_->world;
   if (world.linked == up) return;
-  world.linked = up;
-  world.link_changed_at = world.present.steady;
+  link_changed(world, up);
   for (CabinetWatch* cabinet : in_order(world)) {
     visit(*cabinet, [&](BatchWatch*, Slot& slot) {
       // After the connection came back, silence is no news until the rule's time has passed anew.

@@ -14,6 +14,10 @@ constexpr Span kCoolingCap = 2h;
 // How long the limit must have been held before a warm-up may end early, and not before when.
 constexpr Span kLimitHeld = 10min;
 constexpr Span kWarmUpAtLeast = 2h;
+// A link that blinks again and again must not put a silence off for ever: once it was up for so
+// many times the rule's wait, in all, the cabinet had its chance (our own choice).
+constexpr int kWaitsLinked = 2;
+constexpr std::size_t kLinkChanges = 1'000;
 
 // Kind below; every rule on humidity or wet bulb; spread, trend, rate.
 bool damped(const Rule& rule) {
@@ -50,6 +54,20 @@ Span cooling_cap(const CabinetWatch& cabinet) {
   return cap;
 }
 
+// For how long the broker was linked since then, in all, as far back as changes are kept.
+Span linked_since(const World& world, Steady from) {
+  Span sum{0};
+  Steady until = world.present.steady;
+  bool up = world.linked;
+  for (auto at = world.link_changes.rbegin(); at != world.link_changes.rend() && until > from;
+       ++at) {
+    if (up) sum += until - std::max(*at, from);
+    until = *at;
+    up = !up;
+  }
+  return sum;
+}
+
 }  // namespace
 
 bool warms_up(const Rule& rule) { return damped(rule) && rule.kind != RuleKind::spread; }
@@ -83,7 +101,15 @@ Steady warm_up_ends(const BatchWatch& batch, const Slot& slot) {
   return std::min(latest, std::max(earliest, slot.limit_held_since() + kLimitHeld));
 }
 
-Steady broker_hold_ends(const World& world, const BatchWatch* batch, const Slot& slot) {
+void link_changed(World& world, bool linked) {
+  world.linked = linked;
+  world.link_changed_at = world.present.steady;
+  world.link_changes.push_back(world.present.steady);
+  if (world.link_changes.size() > kLinkChanges) world.link_changes.pop_front();
+}
+
+Steady broker_hold_ends(const World& world, const CabinetWatch& cabinet, const BatchWatch* batch,
+                        const Slot& slot) {
   Span wait = slot.rule->after;
   if (slot.rule->kind == RuleKind::turning) {
     const auto interval = turn_interval(*batch);
@@ -92,7 +118,9 @@ Steady broker_hold_ends(const World& world, const BatchWatch* batch, const Slot&
            : hours > 0 ? Span(24h) / hours * slot.rule->missed
                        : Span{0};
   }
-  return world.link_changed_at + wait;
+  if (slot.rule->kind != RuleKind::silent) return world.link_changed_at + wait;
+  const Span left = kWaitsLinked * wait - linked_since(world, silence_base(cabinet));
+  return std::min(world.link_changed_at + wait, world.present.steady + std::max(Span{0}, left));
 }
 
 void renew_suppression(World& world, CabinetWatch& cabinet) {

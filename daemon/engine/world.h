@@ -146,6 +146,7 @@ struct World {
   Wall saved_at{};  // of the state that was taken back; the epoch where there was none
   bool linked = true;
   Steady link_changed_at{};
+  std::deque<Steady> link_changes;   // the last of them, oldest first
   bool all_silent = false;           // a rule of that kind has found it so
   std::uint16_t silent_pattern = 0;  // of which pattern; 0: of the whole site
 
@@ -300,7 +301,8 @@ std::vector<std::string> reasons(const World& world, const CabinetWatch& cabinet
                                  const BatchWatch* batch, const Slot& slot);
 // After any reason began or ended: holds what it must, lets go on what may, judges afresh.
 void renew_suppression(World& world, CabinetWatch& cabinet);
-Steady broker_hold_ends(const World& world, const BatchWatch* batch, const Slot& slot);
+void link_changed(World& world, bool linked);
+Steady broker_hold_ends(const World&, const CabinetWatch&, const BatchWatch*, const Slot&);
 Steady warm_up_ends(const BatchWatch& batch, const Slot& slot);
 bool warms_up(const Rule& rule);
 void machine_cooling(World& world, CabinetWatch& cabinet, bool on);
@@ -330,12 +332,11 @@ bool can_be(const World& world, const CabinetWatch& cabinet, Quantity quantity, 
 std::optional<MoistAir> moist_air(const World& world, const CabinetWatch& cabinet);
 
 // --- turner.cpp: turns counted, and what counts as one ----------------------------------------
-// The machine's word of a turn: that it turned, how long it ran (thousandths of a second), on which
-// side the eggs lie (thousandths of a degree).
+// The machine's word: that it turned, for how long (ms), on which side the eggs lie (m°).
 void turner_says(World& world, CabinetWatch& cabinet, Quantity quantity, Milli value);
 // A turn for the record of every batch in the cabinet.
 void count_turn(World& world, CabinetWatch& cabinet, bool by_machine);
-// The counts of the present local day; a day that is over goes into the batch's paper.
+// Of the present local day; a day that is over goes into the batch's paper.
 TurningDay& day_of_turning(World& world, BatchWatch& batch);
 
 // --- batches.cpp: stages and days ----------------------------------------------------------------
@@ -359,8 +360,7 @@ void drop_finished(World& world, CabinetWatch& cabinet);
 void renew_turning(World& world, CabinetWatch& cabinet);  // due or not, since when
 void find_window(World& world, BatchWatch& batch);
 std::optional<Span> turn_interval(const BatchWatch& batch);
-// When `missed` turns in a row will have been missed: intervals since the last turn, or hours of
-// the day at which the eggs are turned by hand.
+// When `missed` turns in a row will have been missed: intervals, or hours of turning by hand.
 Steady turning_deadline(const World& world, const CabinetWatch& cabinet, const BatchWatch& batch,
                         int missed);
 Steady turning_base(const CabinetWatch& cabinet, const BatchWatch& batch);

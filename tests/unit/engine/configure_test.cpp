@@ -131,6 +131,27 @@ TEST(Link, SilenceAndTurningWaitAfterTheBrokerCameBack) {
   EXPECT_EQ(told(engine), (Lines{"a/hens/turning raised"})) << "3 x 3 min from the connection";
 }
 
+TEST(Link, ThatBlinksAgainAndAgainDoesNotPutASilenceOffForEver) {
+  Engine engine(only({"silent"}), Zone(), at(0s), true);
+  engine.begin();
+  for (int i = 0; i < 4; ++i) {
+    const Span from = i * 2min;
+    engine.link(false, at(from + 110s));
+    engine.link(true, at(from + 2min));
+    apply(engine, reading(from + 2min, "b/top/temperature", "37.5"), at(from + 2min));
+    engine.settle(at(from + 149s));
+    EXPECT_EQ(told(engine), Lines{}) << i;
+  }
+  // `after` is 3 min, and the link was up for 110 s of each two minutes since the first blink.
+  engine.settle(at(8min + 30s - 1ms));
+  EXPECT_EQ(told(engine), Lines{});
+  engine.settle(at(8min + 30s));
+  EXPECT_EQ(told(engine), (Lines{"a//silent raised"})) << "b is heard";
+  engine.link(false, at(9min));
+  engine.link(true, at(9min + 10s));
+  EXPECT_TRUE(engine.find({"a", "", "silent"})->active);
+}
+
 TEST(Link, ATurnEndsTheWaitOfTurning) {
   Settings settings = only({"turning"});
   Engine engine(settings, Zone(), at(0s), true);
