@@ -69,7 +69,7 @@ Reply Daemon::carry_out(const Command& command, bool retained, Moment now) {
         (!command.batch.empty() && command.batch != alarm.key.batch) ||
         (!command.alarm.empty() && command.alarm != alarm.key.alarm))
       continue;
-    reply.why = announcer_->end_of_steps(alarm.key);
+    reply.why = announcer_->end_of_steps(alarm, now);
     if (reply.why.empty()) break;  // of this one somebody is told now
   }
   return reply;

@@ -102,10 +102,10 @@ bool Announcer::tell_test(const std::string& contact, const std::string& by, Mom
   return told;
 }
 
-std::string Announcer::end_of_steps(const AlarmKey& key) const {
-  const Episode* episode = state_->find(key);
-  if (episode == nullptr || !episode->running || !state_->nobody_left(*episode)) return {};
-  const std::string told = people(episode->told_contacts());
+std::string Announcer::end_of_steps(const AlarmView& alarm, Moment now) const {
+  const auto known = this->told(alarm, now);
+  if (!known || known->somebody_left) return {};
+  const std::string told = people(state_->find(alarm.key)->told_contacts());
   return "nobody is left to pass it on to" + (told.empty() ? "" : "; told so far: " + told);
 }
 
@@ -155,10 +155,8 @@ std::optional<WhoKnows> Announcer::told(const AlarmView& alarm, Moment now) cons
         [&](const auto& each) { return each.contact == contact && each.taken_at.has_value(); });
     (taken ? out.told : out.on_way).push_back(contact);
   }
-  Episode trial = *found;  // as passing it on would go
-  const Called next =
-      trial.take_next_step(state_->settings.escalation, state_->duty(now), alarm.priority);
-  out.somebody_left = !next.now.empty() || !next.later.empty();
+  out.somebody_left =
+      found->somebody_left(state_->settings.escalation, state_->duty(now), alarm.priority);
   return out;
 }
 

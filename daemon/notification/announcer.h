@@ -52,9 +52,9 @@ class Announcer {
   // or nobody to tell.
   bool tell_test(const std::string& contact, const std::string& by, Moment now);
 
-  // Why passing on an alarm that stands reaches nobody: every step has been told. "" : somebody is
-  // left.
-  std::string end_of_steps(const AlarmKey& key) const;
+  // Why passing on an alarm that stands reaches nobody: every step of which anybody can be told has
+  // been. "" : somebody is left.
+  std::string end_of_steps(const AlarmView& alarm, Moment now) const;
 
   // Everything due up to and at `now`: gathered messages, reminders, escalation steps, retries.
   void advance(const AlarmLookup& lookup, Moment now);

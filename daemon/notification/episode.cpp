@@ -99,6 +99,12 @@ Called Episode::take_next_step(const Steps& steps, const Duty& duty, Priority pr
   return called;
 }
 
+bool Episode::somebody_left(const Steps& steps, const Duty& duty, Priority priority) const {
+  Episode trial = *this;
+  const Called next = trial.take_next_step(steps, duty, priority);
+  return !next.now.empty() || !next.later.empty();
+}
+
 std::vector<std::string> Episode::reminded() const {
   std::vector<std::string> contacts;
   for (const Told& one : told)

@@ -96,6 +96,8 @@ struct Episode {
   Called take_due_steps(const Steps& steps, const Duty& duty, Priority priority, Moment now);
   // The same for the next step, due or not; nobody where there is none.
   Called take_next_step(const Steps& steps, const Duty& duty, Priority priority);
+  // Whether that would call anybody.
+  bool somebody_left(const Steps& steps, const Duty& duty, Priority priority) const;
 
   std::vector<std::string> reminded() const;       // who hears reminders
   std::vector<std::string> told_contacts() const;  // everyone who was told of the episode

@@ -81,10 +81,6 @@ struct Announcer::State {
                     const std::optional<AlarmView>& stands = std::nullopt);
   void release(const std::string& cabinet, const AlarmLookup& lookup, Moment now, Decided& decided);
   AlarmView view_of(const AlarmEvent& event, const AlarmLookup& lookup) const;
-  // Every step has been told: passing on reaches nobody.
-  bool nobody_left(const Episode& episode) const {
-    return episode.steps_told >= settings.escalation.size();
-  }
 
   // -- escalation.cpp: what time brings
   void fire(const std::string& cabinet, const AlarmLookup& lookup, Moment now, Decided& decided);

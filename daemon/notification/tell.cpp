@@ -168,7 +168,7 @@ void Announcer::State::pass_on(Episode& episode, const AlarmEvent& event, const 
       episode.passed_by = passed_by;
       skipped = episode.take_due_steps(steps, duty(now), view.priority, now);
     }
-    const bool at_end = nobody_left(episode);
+    const bool at_end = !episode.somebody_left(settings.escalation, duty(now), view.priority);
     next = call_next(episode, settings.escalation, view, Reason::passed_on, event.by.value_or(""),
                      now);
     // Nobody stands behind that step: those of it who did not pass it on themselves.

@@ -242,10 +242,10 @@ TEST(PassOn, ThatNobodyIsLeftIsToldOnceAndAnsweredEachTime) {
   House h;
   AlarmView& high = h.high();
   h.raise(high, 39'800);
-  EXPECT_EQ(h.announcer.end_of_steps(high.key), "") << "Jonas and Odile are left";
+  EXPECT_EQ(h.announcer.end_of_steps(high, h.now), "") << "Jonas and Odile are left";
   h.happen(high, EventKind::passed_on, "root");
   h.happen(high, EventKind::passed_on, "root");
-  EXPECT_EQ(h.announcer.end_of_steps(high.key),
+  EXPECT_EQ(h.announcer.end_of_steps(high, h.now),
             "nobody is left to pass it on to; told so far: Mara, Jonas, Odile");
   h.pass(11s);
   const auto told = [&] {
@@ -261,7 +261,7 @@ TEST(PassOn, ThatNobodyIsLeftIsToldOnceAndAnsweredEachTime) {
   h.happen(high, EventKind::passed_on, "mara");
   EXPECT_EQ(told(), 0);
   h.ring_again(high);  // the steps begin anew
-  EXPECT_EQ(h.announcer.end_of_steps(high.key), "");
+  EXPECT_EQ(h.announcer.end_of_steps(high, h.now), "");
 }
 
 TEST(Unreachable, AFailingChannelSendsTheNextStepAtOnceAndOnlyOnce) {

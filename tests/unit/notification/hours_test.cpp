@@ -269,6 +269,18 @@ TEST(Away, NobodyElseIsTaughtHisOwnRoom) {
   EXPECT_THAT(notes[0].message, Not(HasSubstr("Where things are")));
 }
 
+TEST(Away, WhoIsLeftOnTheStepsButAwayIsNobodyToPassItOnTo) {
+  Settings settings = saltmere();
+  for (const char* contact : {"jonas", "odile"})
+    settings.contact_times[contact].away = {{day(3, 6), day(3, 6), ""}};
+  House h(settings);
+  AlarmView& high = h.high();
+  h.raise(high, 39'800);
+  EXPECT_FALSE(h.announcer.told(high, h.now)->somebody_left);
+  EXPECT_EQ(h.announcer.end_of_steps(high, h.now),
+            "nobody is left to pass it on to; told so far: Mara");
+}
+
 TEST(Away, WithoutAStandInTheNextStepIsCalledAndTheAwayOneIsTheLastResort) {
   Settings settings = saltmere();
   settings.contact_times["mara"].away = {{day(3, 6), day(3, 6), ""}};
