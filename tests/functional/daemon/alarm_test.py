@@ -1,6 +1,7 @@
 """An overheating cabinet from the first reading to the reset: what arrives, what is answered."""
 
 import json
+import time
 
 from harness import BASE, SiteTest, alike, main, unix_of, wait_for
 
@@ -55,13 +56,14 @@ class AlarmTest(SiteTest):
         self.done("snooze", cabinet="setter-a", alarm="high", minutes=0.05)
         snoozed = self.event("snoozed", since=mark)
         again = self.event("raised_again", since=mark)
-        self.assertAlmostEqual(unix_of(again["at"]) - unix_of(snoozed["at"]), 3.0, delta=0.02)
+        self.assertAlmostEqual(unix_of(again["at"]) - unix_of(snoozed["at"]), 3.0, delta=0.2)
         self.webhook_of("raised_again")
 
         # A snooze that a worsening breaks.
         mark = self.phone.mark()
         self.done("snooze", cabinet="setter-a", alarm="high", minutes=30)
-        wait_for("the snooze in the picture", lambda: self.alarm().get("snoozed_until"))
+        wait_for("the snooze in the picture", lambda: unix_of(
+            self.alarm().get("snoozed_until") or "2000-01-01T00:00:00Z") > time.time() + 60)
         self.reading(42.0)
         self.event("worsened", since=mark)
         wait_for("the end of the snooze", lambda: self.alarm().get("snoozed_until") is None)
@@ -151,7 +153,10 @@ class AlarmTest(SiteTest):
         self.phone.publish(f"{BASE}/command", body.replace("v5-1", "v5-2"),
                            response="farm/setter-a/top/temperature", correlation=b"x")
         wait_for("the reply", lambda: self.phone.messages(f"{BASE}/reply/v5-2"))
-        self.assertEqual(self.daemon.watch()["intake"]["accepted"], 2)
+        self.reading(37.5)  # behind it
+        wait_for("the reading", lambda: self.daemon.watch()["intake"]["accepted"] > 2)
+        intake = self.daemon.watch()["intake"]
+        self.assertEqual((intake["accepted"], sum(intake["rejected"].values())), (3, 0))
 
     def test_pass_on_and_attend_and_out_of_service(self):
         self.raise_high()

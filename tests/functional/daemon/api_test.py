@@ -6,7 +6,7 @@ import json
 import os
 import re
 
-from harness import LIMIT, ROOT, SiteTest, free_port, main, wait_for
+from harness import LIMIT, ROOT, SiteTest, free_port, main
 
 
 def rows():
@@ -78,7 +78,7 @@ class ApiTest(SiteTest):
         status, _, _ = self.ask("POST", "/api/command", example)
         self.assertEqual(status, 200)
         self.event("acknowledged")
-        wait_for("the picture", lambda: self.alarm()["state"] == "acknowledged")
+        self.state("acknowledged")
 
 
 if __name__ == "__main__":

@@ -144,7 +144,8 @@ class FaultsTest(SiteTest):
         self.start()
         self.assertEqual(fault()["since"], before["since"])
         # It fails again for long enough to be found again, and is not told again.
-        wait_for("more tries", lambda: self.daemon.watch()["channels"][0]["failed"] >= 4)
+        # Tries lie ever further apart.
+        wait_for("more tries", lambda: self.daemon.watch()["channels"][0]["failed"] >= 4, 300)
         time.sleep(1.5)
         self.assertEqual(fault()["since"], before["since"])
 
@@ -160,7 +161,7 @@ class FaultsTest(SiteTest):
         self.addCleanup(server.shutdown)
         threading.Thread(target=server.serve_forever, daemon=True).start()
         self.start()
-        self.mail_with("OVER: A CHANNEL FAILS (mara by webhook)")
+        self.mail_with("OVER: A CHANNEL FAILS (mara by webhook)", 300)
         self.assertIsNone(fault())
         self.assertEqual(len(fails()), 1)
 

@@ -79,7 +79,7 @@ class GooseTest(SiteTest):
 
         self.clutchward("batch", "move", "geese-3", "hatcher")
         wait_for("the lockdown", lambda: (self.batch("hatcher") or {}).get("stage") == "lockdown")
-        self.assertIsNone(self.batch("setter"))
+        wait_for("the setter to be empty", lambda: self.batch("setter") is None)
         self.clutchward("batch", "end", "geese-3", "hatched=9", "pipped=1", "dead_late=1")
         wait_for("its end", lambda: self.batch("hatcher") is None)
         self.assertIn("geese-3", self.clutchward("batch", "list", "--all"))

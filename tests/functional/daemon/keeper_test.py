@@ -97,6 +97,7 @@ class KeeperTest(SiteTest):
         _, why = self.clutchward("pass-on", "setter-a", code=REFUSED)
         self.assertIn("high of hens-12: already acknowledged by mara", why)
         self.reading(37.5, cabinet="setter-b")
+        wait_for("setter-b to be known", lambda: self.phone.picture("setter-b"))
         _, why = self.clutchward("acknowledge", "setter-b", code=REFUSED)
         self.assertIn('nothing is raised at "setter-b"', why)
 

@@ -134,10 +134,11 @@ class LivesTest(SiteTest):
             return {event["cabinet"] for _, data in self.hook.data() for event in data["events"]
                     if event["event"] == "raised" and event["alarm"] == "overheat"}
         wait_for("every cabinet to be told", lambda: len(told()) == count)
+        took = time.monotonic() - begun
         messages = len(self.hook.data())
-        print(f"{count} high alarms: {messages} messages, all told {time.monotonic() - begun:.1f} s "
-              "after the last reading")
-        self.assertLess(messages, 30)
+        print(f"{count} high alarms: {messages} messages, all told {took:.1f} s after the last reading")
+        # Of a flood the high ones go each half second; a slow machine is longer about its readings.
+        self.assertLess(messages, max(30, 12 + 2 * took))
 
 
 if __name__ == "__main__":

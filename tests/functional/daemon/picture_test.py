@@ -55,7 +55,7 @@ class PictureTest(SiteTest):
                                  "by": None})
         alarm = self.state("unacknowledged")
         # The picture reckons back from the present by the steady clock: the last digits may differ.
-        self.assertAlmostEqual(unix_of(alarm["raised_at"]), unix_of(at), delta=0.02)
+        self.assertAlmostEqual(unix_of(alarm["raised_at"]), unix_of(at), delta=0.2)
         heard = self.phone.messages(f"{BASE}/events")[0]
         self.assertFalse(heard["retain"])
         self.assertAlmostEqual(heard["at"], unix_of(at), delta=LIMIT)
@@ -80,8 +80,7 @@ class PictureTest(SiteTest):
         self.daemon.configure(self.settings)
         self.daemon.start()
         self.logged("watching mqtt://broker.saltmere.example")
-        wait_for("the keeper's socket", lambda: os.path.exists(
-            os.path.join(self.daemon.state, "control.sock")))
+        self.logged("a name is looked up")
         self.assertEqual(self.daemon.stop(), 0)
         self.assertIn("the broker did not let go in time", self.daemon.log())
 
@@ -108,7 +107,7 @@ class PictureTest(SiteTest):
     def test_a_watch_with_nothing_to_do_sleeps(self):
         self.start()
         self.reading(37.5)
-        wait_for("the reading", lambda: self.phone.picture("setter-a"))
+        wait_for("the reading", lambda: (self.phone.picture("setter-a") or {}).get("hottest"))
         self.assertTrue(self.daemon.sleeps())
         self.reading(39.9)
         self.webhook_of("raised")

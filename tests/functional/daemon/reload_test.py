@@ -81,6 +81,7 @@ class ReloadTest(SiteTest):
                          rf"error: {self.daemon.config}:{line}:\d+: .*ofset.*offset")
         self.reading(39.0)
         wait_for("the reading", lambda: self.phone.picture("setter-a")["temperature"] == 39.0)
+        self.assertFalse(self.command("reset", cabinet="setter-a")["ok"])  # events come before replies
         self.assertEqual(self.words(), [])
         self.reload("site: [Saltmere\n")
         wait_for("the second refusal",

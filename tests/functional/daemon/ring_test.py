@@ -38,7 +38,7 @@ class RingTest(SiteTest):
         ring = self.ringing(True)
         self.assertEqual((ring["urgency"], ring["contacts"], ring["beat"]), ("high", ["mara"], 30))
         self.assertTrue(ring["first_line"].startswith("TOO HOT Setter A 39.9 C"))
-        episode = self.alarm()["episode"]
+        episode = self.state("unacknowledged")["episode"]
         self.assertEqual(ring["alarms"], [{"cabinet": "setter-a", "batch": "hens-12",
                                            "alarm": "high", "episode": episode}])
         # Who comes late hears it at once.
@@ -53,7 +53,8 @@ class RingTest(SiteTest):
     def test_it_beats_and_the_beats_end_with_the_daemon(self):
         self.start()
         first = unix_of(self.ringing(False)["at"])
-        beat = wait_for("a beat", lambda: unix_of(self.ring()["at"]) > first and self.ring())
+        # What was said before the broker was there may be said once more right after.
+        beat = wait_for("a beat", lambda: unix_of(self.ring()["at"]) > first + 5 and self.ring())
         # Every 30 s, and none is left out.
         self.assertGreater(unix_of(beat["at"]) - first, 29)
         self.assertLess(unix_of(beat["at"]) - first, 59)

@@ -7,7 +7,7 @@ import os
 import subprocess
 import unittest
 
-from harness import SiteTest, main, wait_for
+from harness import BASE, SiteTest, main, wait_for
 
 SLOW_SYNC = os.environ.get("SLOW_SYNC_LIBRARY")
 HAS_MOUNTS = subprocess.run(["unshare", "-m", "true"], capture_output=True,
@@ -53,11 +53,13 @@ class DamageTest(SiteTest):
         with open(journal, "rb") as file:
             text = file.read()
         flip(journal, text.index(b"setter-b", len(text) // 3))
+        mark = self.phone.mark()
         self.start()
         self.assertIn(os.path.basename(journal), self.told()["text"])
+        wait_for("the new picture", lambda: self.phone.messages(f"{BASE}/cabinets/setter-a", mark))
         self.state("latched")
         self.reading(39.9, cabinet="setter-b")
-        self.event("raised", cabinet="setter-b")
+        self.event("raised", since=mark, cabinet="setter-b")
 
     def test_a_damaged_checkpoint_costs_its_own_cabinet_only(self):
         self.start_two()
