@@ -1,7 +1,6 @@
 """Figures of one program alone: the engine, the store, the replay."""
 
 import os
-import pathlib
 import random
 import subprocess
 import time

@@ -92,7 +92,7 @@ def main():
             print("  " + line)
         if complaints:
             sys.exit("the store lost what it had promised, or died")
-        if hit < runs // 2:
+        if hit < runs // 4:
             sys.exit("most failures were not injected: the check checks nothing")
     finally:
         shutil.rmtree(scratch, ignore_errors=True)

@@ -39,11 +39,12 @@ Broker::Broker(const std::string& host, int port, std::string control)
   client_ = std::make_unique<mqtt::async_client>(url_, "cabinet-sim-" + std::to_string(::getpid()),
                                                  create_options(), nullptr);
   client_->set_connected_handler([this](const std::string&) noexcept {
-    connected_ = true;
     try {
+      // Before anything is published: whoever has heard a cabinet may give orders.
       if (!control_.empty()) client_->subscribe(control_, 1);
     } catch (...) {  // the link broke again already: the next connection subscribes
     }
+    connected_ = client_->is_connected();
   });
   client_->set_connection_lost_handler([this](const std::string&) noexcept { connected_ = false; });
   client_->set_message_callback([this](mqtt::const_message_ptr message) noexcept {

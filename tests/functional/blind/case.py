@@ -84,15 +84,20 @@ class Case(threading.Thread):
     watchdog = Supervisor.WATCHDOG
     cuts = False         # whether a line is cut
     outside_told = False  # whether the outside watcher must ring
+    strikes_first = True  # whether the fault must strike before the alarm is due
 
     def __init__(self, receiver, makes_lines):
         super().__init__(daemon=True, name=type(self).__name__)
         self.receiver, self.makes_lines = receiver, makes_lines
-        self.case = self.name.lower()
+        self.anew(1)
+
+    def anew(self, turn):
+        # Paths of its own: what an earlier turn was told is no matter of this one.
+        self.case = f"{self.name.lower()}-{turn}"
         self.error, self.skipped, self.row, self.log = "", "", {}, ""
         self.cleanups, self.value = [], "37.5"
         self.at_fault = self.at_due = None
-        self.notes = []
+        self.too_late, self.notes = False, []
 
     # --- the site ---
 
@@ -100,6 +105,14 @@ class Case(threading.Thread):
         self.cleanups.append(deed)
 
     def run(self):
+        for turn in (1, 2, 3):
+            self.anew(turn)
+            self.take_turn()
+            if not self.too_late:
+                return
+            print(f"{self.name}: turn {turn}: {self.error.splitlines()[-1]}", flush=True)
+
+    def take_turn(self):
         try:
             self.prepare()
             self.play()
@@ -233,7 +246,12 @@ class Case(threading.Thread):
         time.sleep(1)
         self.watcher.forget()  # a beat that came late is not of the fault
         self.produce()
-        self.at_fault = self.at_fault or time.monotonic()
+        produced = time.monotonic()
+        self.at_fault = self.at_fault or produced
+        # Some count from when the alarm is due, but must have struck by then.
+        if self.strikes_first and min(produced, self.at_fault) > self.at_due - 1:
+            self.too_late = True
+            raise AssertionError("a busy machine: the alarm was due before its fault had struck")
         self.watch()
         self.record()
 

@@ -24,8 +24,8 @@ class DaemonKilled(Case):
     base = (0.0, "")
 
     def produce(self):
+        self.at_fault = time.monotonic()  # before it: the broker says so at once
         self.daemon_.process.kill()
-        self.at_fault = time.monotonic()
 
     def watch(self):
         self.offline = self.offline_told_after()
@@ -47,8 +47,8 @@ class DaemonDead(Case):
     alarm_bound = SLACK + 2
 
     def produce(self):
-        self.daemon_.kill()
         self.at_fault = time.monotonic()
+        self.daemon_.kill()
 
     def watch(self):
         self.offline = self.offline_told_after()
@@ -228,11 +228,7 @@ class ClockNotSet(Stepped):
     lost = -20 * 365 * DAY
 
     def change(self, settings):
-        # The daily line and the planned test wait for a clock: they would be due meanwhile.
-        at = time.strftime("%H:%M", time.gmtime(time.time() + self.lost + 90))
         settings["timezone"] = "UTC"
-        settings["daily"] = {"at": at, "notify": ["jonas"]}
-        settings["watch"]["test"] = {"on": "daily", "at": at, "notify": ["jonas"]}
 
     def launch(self):
         # The eggs are set while the clock is right; then comes a power cut.
@@ -240,6 +236,11 @@ class ClockNotSet(Stepped):
         wait_for("the batch", lambda: (self.phone.picture("setter-a") or {}).get("batches"))
         self.daemon_.kill()
         self.set_clock(self.lost)
+        # The daily line and the planned test wait for a clock: they would be due meanwhile.
+        at = time.strftime("%H:%M", time.gmtime(self.daemon_now() + 90))
+        self.settings["daily"] = {"at": at, "notify": ["jonas"]}
+        self.settings["watch"]["test"] = {"on": "daily", "at": at, "notify": ["jonas"]}
+        self.daemon_.configure(self.settings)
         self.started = time.monotonic()
         super().launch()
 

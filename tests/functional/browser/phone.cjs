@@ -62,7 +62,11 @@ const acts = {
   async point(selector) {
     await state.page.locator(selector).first().scrollIntoViewIfNeeded();
     const box = await state.page.locator(selector).first().boundingBox();
+    if (!box) return false;  // replaced meanwhile
+    // From elsewhere: where the pointer already is, nothing would move.
+    await state.page.mouse.move(box.x + box.width / 3, box.y + box.height / 2);
     await state.page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
+    return true;
   },
   seen: async (selector) => state.page.locator(selector).first().isVisible(),
   // The same without a finger, which would leave its mark on a picture.

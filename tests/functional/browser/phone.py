@@ -14,6 +14,8 @@ from harness import KEEPER, LIMIT, SiteTest, free_port, read_line, wait_for  # n
 
 PASSPHRASE = "four words of goose down"
 PIN = "482139"
+# A time as the page writes it: with its day where that is not today.
+CLOCK = r"(\d+ \w+ )?\d\d:\d\d"
 
 
 def hash_of(secret, *options):
@@ -68,6 +70,10 @@ class PhoneTest(SiteTest):
         self.start()
         self.reading(37.5)
         self.reading(37.2, cabinet="hatcher-1")
+        # Not before: the page would be looked at without them.
+        wait_for("both readings in the pictures", lambda: all(
+            (self.phone.picture(cabinet) or {}).get("hottest")
+            for cabinet in ("setter-a", "hatcher-1")))
 
     def looks_right(self, name):
         """Nothing to complain of, for axe, the console, a thumb or an HTML checker."""

@@ -27,7 +27,7 @@ from ports import free_port  # noqa: E402
 PASSWORD = "correct horse battery"
 AMPLE = {"connect": 30, "total": 60, "server_response": 30, "stalled": 30}
 # Where it is waited for in vain; all that goes well meanwhile must still fit in.
-SHORT = {"connect": 8, "total": 8, "server_response": 5, "stalled": 8}
+SHORT = {"connect": 8, "total": 20, "server_response": 5, "stalled": 8}
 
 
 class Handler:
@@ -266,8 +266,8 @@ class MailTest(unittest.TestCase):
         self.assertEqual(self.mail(good)["outcome"], "delivered")
         waiting.join()
         self.assertEqual(reports[0]["outcome"], "try_again")
-        # 8 s and 5 s by the limits given; without them libcurl 7.88.1 waited 125 s.
-        self.assertLess(time.monotonic() - begun, 100)
+        # 20 s and 5 s by the limits given; without them libcurl 7.88.1 waited 125 s.
+        self.assertLess(time.monotonic() - begun, 112)
         # Nobody knows whether it was taken, so it is sent again under the same id.
         self.mail(silent, limits=SHORT)
         first, second = (email.message_from_bytes(raw)["Message-ID"]

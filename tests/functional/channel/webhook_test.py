@@ -130,7 +130,7 @@ class WebhookTest(unittest.TestCase):
         self.assertLess(hung["elapsed_ms"], 60_000)
 
     def test_stopping_ends_a_try_that_hangs(self):
-        report, = send([{"webhook": self.receiver.url("/hang")}], stop_after_ms=700,
+        report, = send([{"webhook": self.receiver.url("/hang")}], stop_after_ms=5000,
                        limits={"total": 120, "stalled": 120})
         self.receiver.request()
         self.assertEqual(report["outcome"], "try_again")

@@ -4,7 +4,6 @@ that is slow or not there. Runs both as they are; imitates neither."""
 import json
 import os
 import pathlib
-import socket
 import stat
 import subprocess
 import sys

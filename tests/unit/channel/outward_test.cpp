@@ -17,15 +17,18 @@
 namespace clutchward {
 namespace {
 
-// Connections are taken by the kernel and never answered.
+// Connections are taken by the kernel and never answered; or refused, on a port that is ours alone.
 class SilentServer {
  public:
-  SilentServer() : fd_(::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0)) {
+  explicit SilentServer(bool listens = true)
+      : fd_(::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0)) {
     sockaddr_in address{};
     address.sin_family = AF_INET;
     address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
     EXPECT_EQ(::bind(fd_, reinterpret_cast<sockaddr*>(&address), sizeof address), 0);
-    EXPECT_EQ(::listen(fd_, 16), 0);
+    if (listens) {
+      EXPECT_EQ(::listen(fd_, 16), 0);
+    }
     socklen_t size = sizeof address;
     EXPECT_EQ(::getsockname(fd_, reinterpret_cast<sockaddr*>(&address), &size), 0);
     port_ = ntohs(address.sin_port);
@@ -86,9 +89,8 @@ TEST_F(OutwardTest, AnswersForAChannelThatIsNotThere) {
 }
 
 TEST_F(OutwardTest, ReportsARefusedConnection) {
-  std::string nobody;
-  { nobody = SilentServer().url(); }
-  settings_.contacts["mara"] = {webhook(nobody)};
+  const SilentServer nobody(false);
+  settings_.contacts["mara"] = {webhook(nobody.url())};
   outward_.configure(settings_);
   outward_.submit(numbered(1));
   const auto all = reports(1);

@@ -3,6 +3,7 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <stdlib.h>
 #include <sys/stat.h>
 
 #include <filesystem>
@@ -17,9 +18,8 @@ class SecretFile : public testing::Test {
  protected:
   void write(const std::string& content) { std::ofstream(path_, std::ios::binary) << content; }
   void SetUp() override {
-    folder_ = testing::TempDir() + "/secret-" +
-              testing::UnitTest::GetInstance()->current_test_info()->name();
-    std::filesystem::create_directories(folder_);
+    folder_ = testing::TempDir() + "/secret-XXXXXX";
+    ASSERT_NE(::mkdtemp(folder_.data()), nullptr);
     path_ = folder_ + "/secret";
   }
   void TearDown() override { std::filesystem::remove_all(folder_); }

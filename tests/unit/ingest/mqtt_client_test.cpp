@@ -94,17 +94,20 @@ TEST(MqttClient, ComesBackAfterEachRestartAndSubscribesAgain) {
     broker.stop(SIGKILL);
     ASSERT_TRUE(listener.sees(LinkState::lost, cycle)) << listener.all();
     EXPECT_FALSE(listener.client.connected());
-    const std::string event = "event " + std::to_string(cycle);
+    const std::string event(10 + cycle, 'e');  // the log tells them apart by their length
     listener.client.publish("clutchward/saltmere/events", event);
     broker.start();
     ASSERT_TRUE(listener.sees(LinkState::connected, cycle + 1)) << listener.all();
+    // Both of its filters: published sooner, the reading would find nobody.
+    ASSERT_TRUE(listener.sees(LinkState::subscription_granted, 2 * (cycle + 1))) << listener.all();
     const std::string reading = "37." + std::to_string(cycle);
     ASSERT_EQ(0, broker.publish("farm/setter-a/top/temperature", reading));
     EXPECT_NE(nullptr, listener.payload(reading)) << listener.all();
-    // Said while the broker was away, and sent once it was back.
-    EXPECT_TRUE(eventually([&] {
-      return times(broker.log(), "'clutchward/saltmere/events', ... (7 bytes)") == cycle;
-    })) << broker.log();
+    // Said while the broker was away, and sent once it was back: again where the broker was killed
+    // before it had confirmed.
+    const std::string sent =
+        "'clutchward/saltmere/events', ... (" + std::to_string(event.size()) + " bytes)";
+    EXPECT_TRUE(eventually([&] { return times(broker.log(), sent) >= 1; })) << broker.log();
     EXPECT_TRUE(eventually([&] {
       return times(broker.log(), "'clutchward/saltmere/status', ... (6 bytes)") == cycle + 1;
     })) << broker.log();
@@ -171,7 +174,7 @@ TEST(MqttClient, ReportsWhatTheBrokerDoesNotAllow) {
 TEST(MqttClient, FollowsAChangeOfFilters) {
   const Broker broker;
   Listener listener(options_for(broker.url()));
-  ASSERT_TRUE(listener.sees(LinkState::connected));
+  ASSERT_TRUE(listener.sees(LinkState::subscription_granted, 2));
   listener.client.subscribe_to({"barn/#"});
   ASSERT_TRUE(eventually([&] { return broker.log().find("barn/#") != std::string::npos; }));
   ASSERT_TRUE(eventually([&] { return broker.log().find("UNSUBACK") != std::string::npos; }));
@@ -262,9 +265,12 @@ TEST(MqttClient, ReportsThatNobodyListens) {
 TEST(MqttClient, RecognisesThatSomebodyElseUsesItsClientId) {
   const Broker broker;
   Listener listener(options_for(broker.url()));
-  for (int round = 1; round <= 4; ++round) {
-    ASSERT_TRUE(listener.sees(LinkState::connected, round)) << listener.all();
-    EXPECT_EQ(0, listener.links(LinkState::taken_over));
+  const auto told = [&] { return listener.links(LinkState::taken_over) > 0; };
+  // Four where each is cut while it is young; a busy machine may leave some of them for longer.
+  for (int round = 1; round <= 12; ++round) {
+    ASSERT_TRUE(eventually([&] { return told() || listener.links(LinkState::connected) >= round; }))
+        << listener.all();
+    if (told()) break;
     ASSERT_EQ(0, broker.publish("farm/x", "1", {"-i", "clutchward-test", "-V", "5"}));
   }
   const Heard* taken = listener.link(LinkState::taken_over);
@@ -273,8 +279,10 @@ TEST(MqttClient, RecognisesThatSomebodyElseUsesItsClientId) {
       "the link breaks right after each connect: another client may use our client id "
       "clutchward-test",
       taken->payload);
+  const int connects = listener.links(LinkState::connected);
+  EXPECT_GE(connects, 4) << listener.all();
   nap(1500);
-  EXPECT_EQ(4, listener.links(LinkState::connected)) << listener.all();
+  EXPECT_EQ(connects, listener.links(LinkState::connected)) << listener.all();
 }
 
 }  // namespace

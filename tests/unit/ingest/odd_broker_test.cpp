@@ -80,8 +80,9 @@ class OddBroker {
           say(fd,
               version == 5 ? Bytes{0x20, 0x03, 0x00, 0x00, 0x00} : Bytes{0x20, 0x02, 0x00, 0x00});
           if (way_ == Way::takes_over) {
-            nap(100);
-            say(fd, {0xE0, 0x02, 0x8E, 0x00});
+            // Both SUBSCRIBEs: whoever sends them has read that it is accepted.
+            if (packet(fd, first, body) && packet(fd, first, body))
+              say(fd, {0xE0, 0x02, 0x8E, 0x00});
             return;
           }
           break;

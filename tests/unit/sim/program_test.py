@@ -178,7 +178,7 @@ class Broker(unittest.TestCase):
         # Until messages are lost, which it is to tell: it wakes for each, or to look for the broker.
         time.sleep(1)
         wakes, end = self.wakes(process), time.monotonic() + LIMIT
-        while self.wakes(process) < wakes + 40 and time.monotonic() < end:
+        while self.wakes(process) < wakes + 200 and time.monotonic() < end:
             time.sleep(0.05)
         self.broker = self.start_broker()
         self.hear("farm/#", 10)

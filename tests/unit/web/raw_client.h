@@ -3,10 +3,13 @@
 #pragma once
 
 #include <arpa/inet.h>
+#include <fcntl.h>
 #include <gtest/gtest.h>
+#include <linux/sockios.h>
 #include <netinet/in.h>
 #include <poll.h>
 #include <stdlib.h>
+#include <sys/ioctl.h>
 #include <sys/socket.h>
 #include <sys/un.h>
 #include <unistd.h>
@@ -59,13 +62,14 @@ class RawClient {
     connected_ = ::connect(socket_, reinterpret_cast<sockaddr*>(&to), sizeof to) == 0;
   }
   explicit RawClient(std::uint16_t port) {
-    socket_ = ::socket(AF_INET, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
+    socket_ = ::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
     sockaddr_in to{};
     to.sin_family = AF_INET;
     to.sin_port = htons(port);
     to.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-    connected_ = ::connect(socket_, reinterpret_cast<sockaddr*>(&to), sizeof to) == 0 ||
-                 errno == EINPROGRESS;
+    // Waited for, or what is sent at once would be lost; the kernel answers for the server.
+    connected_ = ::connect(socket_, reinterpret_cast<sockaddr*>(&to), sizeof to) == 0;
+    ::fcntl(socket_, F_SETFL, O_NONBLOCK);
   }
   RawClient(RawClient&& other) noexcept
       : socket_(std::exchange(other.socket_, -1)),
@@ -85,6 +89,14 @@ class RawClient {
   std::size_t send(std::string_view bytes) {
     const auto sent = ::send(socket_, bytes.data(), bytes.size(), MSG_NOSIGNAL);
     return sent < 0 ? 0 : static_cast<std::size_t>(sent);
+  }
+  // Until the server's kernel has all that was sent: whoever counts turns begins then.
+  void wait_arrived() const {
+    int waiting = 0;
+    for (int i = 0; i < 10'000; ++i) {
+      if (::ioctl(socket_, SIOCOUTQ, &waiting) != 0 || waiting == 0) return;
+      ::usleep(1000);
+    }
   }
   void read() {
     char bytes[65536];
